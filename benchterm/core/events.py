@@ -1,0 +1,240 @@
+"""What happened: past tense, immutable, timed. A session is nothing but its events in order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+from benchterm.core.facts import Facts
+from benchterm.core.practice import Practice
+from benchterm.core.stages import Stage
+from benchterm.core.stations import Axis, Station
+
+
+class Source(Enum):
+    """Where an event came from."""
+
+    KEYPAD = "keypad"
+    VOICE = "voice"
+    GAUGE = "gauge"
+    PIPE = "pipe"
+    BENCH = "bench"
+    """The program itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class SessionOpened:
+    """A screen was begun."""
+
+    session: str
+    """Unique in the shop, file-name safe."""
+    bench: str
+    program: str
+    """Version of the program that wrote it."""
+    facts: Facts = field(default_factory=Facts)
+    practice: Practice = field(default_factory=Practice)
+
+
+@dataclass(frozen=True, slots=True)
+class SessionResumed:
+    """The session was taken up again after the program had stopped."""
+
+    program: str
+    away_s: float
+    """How long nobody wrote, by the wall clock."""
+
+
+@dataclass(frozen=True, slots=True)
+class JournalRepaired:
+    """Half a line at the end of the file was moved aside on opening."""
+
+    moved_bytes: int
+    moved_to: str
+    """Name of the file the bytes are in."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingTaken:
+    """A tension that counts."""
+
+    station: Station
+    axis: Axis
+    value_n_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingHeld:
+    """A tension that does not count yet, because it is out of line; asked back."""
+
+    station: Station
+    axis: Axis
+    value_n_cm: float
+    expected_n_cm: float
+    spread_n_cm: float
+    """Standard deviation of the expectation."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeldReadingKept:
+    """The operator said that the reading asked about is right."""
+
+    reading: int
+    """``seq`` of the ``ReadingHeld``."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeldReadingDropped:
+    """The operator said that it was not, or read again."""
+
+    reading: int
+
+
+@dataclass(frozen=True, slots=True)
+class RollerTurned:
+    """A roller was clicked on (positive) or let back (negative)."""
+
+    station: Station
+    clicks: int
+
+
+@dataclass(frozen=True, slots=True)
+class CornerRelieved:
+    """Mesh was let back in at a corner."""
+
+    station: Station
+    mm: float
+    measured: bool
+    """False: the shop's usual amount was assumed."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckTicked:
+    """A line of a check-list was done, or a caution acknowledged."""
+
+    stage: Stage
+    check: str
+    text: str
+    """The sentence as it stood on the screen."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageEntered:
+    """The work moved to a stage."""
+
+    stage: Stage
+    passed_over: tuple[str, ...] = ()
+    """What was still open in what was left: checks, waits, whole stages."""
+    reason: str = ""
+    """Why; never empty when something was passed over."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonAsked:
+    """The way on was held until a reason is given for what would be passed over."""
+
+    to: Stage
+    open_items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonWithheld:
+    """The operator stayed after all."""
+
+    question: int
+    """``seq`` of the ``ReasonAsked``."""
+
+
+@dataclass(frozen=True, slots=True)
+class TimerStarted:
+    """A wait was begun."""
+
+    stage: Stage
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class TimerStopped:
+    """The wait was ended by hand."""
+
+    stage: Stage
+
+
+@dataclass(frozen=True, slots=True)
+class NoteMade:
+    """A remark."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class MarkMade:
+    """A numbered marker to come back to."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class TargetChanged:
+    """Another tension is wanted on an axis."""
+
+    axis: Axis
+    value_n_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """An earlier entry no longer counts. Undoing this one makes it count again."""
+
+    entry: int
+    """``entry`` of the events concerned."""
+
+
+@dataclass(frozen=True, slots=True)
+class SessionClosed:
+    """Nothing more will be written."""
+
+    finished: bool
+    """True: cut out, released, read again. False: given up."""
+    reason: str = ""
+
+
+Happening = (
+    SessionOpened
+    | SessionResumed
+    | JournalRepaired
+    | ReadingTaken
+    | ReadingHeld
+    | HeldReadingKept
+    | HeldReadingDropped
+    | RollerTurned
+    | CornerRelieved
+    | CheckTicked
+    | StageEntered
+    | ReasonAsked
+    | ReasonWithheld
+    | TimerStarted
+    | TimerStopped
+    | NoteMade
+    | MarkMade
+    | TargetChanged
+    | Undone
+    | SessionClosed
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that happened, with when and by whom."""
+
+    seq: int
+    """From 1, without gaps, in one session."""
+    entry: int
+    """``seq`` of the first event of the same entry; what was entered together is undone together."""
+    at_s: float
+    """Session time: seconds since the session was opened, never falling."""
+    utc: str
+    """Wall clock, ISO 8601 with Z."""
+    source: Source
+    what: Happening
+    heard: str = ""
+    """What was said, keyed or received, word for word."""

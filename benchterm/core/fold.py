@@ -1,0 +1,257 @@
+"""``fold``: the state after one more event. Pure, total: it never raises and never forgets.
+
+An undo is worked out by folding again, from the state before the window of recent events, all of
+them but what no longer counts. So an undone entry leaves no trace in the figures, of whatever kind
+it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any
+
+from benchterm.core.events import (
+    CheckTicked,
+    CornerRelieved,
+    Event,
+    HeldReadingDropped,
+    HeldReadingKept,
+    MarkMade,
+    ReadingHeld,
+    ReadingTaken,
+    ReasonAsked,
+    ReasonWithheld,
+    RollerTurned,
+    SessionClosed,
+    SessionOpened,
+    SessionResumed,
+    StageEntered,
+    TargetChanged,
+    TimerStarted,
+    TimerStopped,
+    Undone,
+)
+from benchterm.core.stages import Stage
+from benchterm.core.state import (
+    TRAIL_LENGTH,
+    UNDO_DEPTH,
+    Held,
+    Reading,
+    Relief,
+    State,
+    Step,
+    Timer,
+    Turned,
+    WayOn,
+    Window,
+)
+from benchterm.core.stations import Axis, Station
+
+
+def fold(state: State, event: Event) -> State:
+    """The state after an event."""
+    window = state.window
+    recent = (*window.recent, event)
+    if isinstance(event.what, Undone):
+        undone = _undone(recent)
+        now = _fold_all(window.base or State(), recent, undone)
+    else:
+        undone = window.undone
+        now = _step(state, event)
+    base = window.base
+    if len(recent) > UNDO_DEPTH:
+        oldest, recent = recent[0], recent[1:]
+        if oldest.entry not in undone:
+            base = _step(base or State(), oldest)
+        undone = frozenset(e.entry for e in recent if e.entry in undone) if undone else undone
+    return replace(
+        now,
+        last_seq=event.seq,
+        at_s=event.at_s,
+        window=Window(base, recent, undone),
+    )
+
+
+def fold_all(events: Iterable[Event], state: State | None = None) -> State:
+    """The state after all of these events."""
+    now = state or State()
+    for event in events:
+        now = fold(now, event)
+    return now
+
+
+def _undone(recent: tuple[Event, ...]) -> frozenset[int]:
+    """Entries that do not count: an undo counts unless a later one undoes it."""
+    gone: set[int] = set()
+    for event in reversed(recent):
+        if isinstance(event.what, Undone) and event.entry not in gone:
+            gone.add(event.what.entry)
+    return frozenset(gone)
+
+
+def _fold_all(base: State, recent: tuple[Event, ...], undone: frozenset[int]) -> State:
+    now = base
+    for event in recent:
+        if event.entry not in undone:
+            now = _step(now, event)
+    return now
+
+
+def _step(state: State, event: Event) -> State:
+    take = _STEPS.get(type(event.what))
+    return take(state, event, event.what) if take else state
+
+
+def _opened(state: State, _: Event, what: SessionOpened) -> State:
+    return replace(
+        state,
+        session=what.session,
+        bench=what.bench,
+        facts=what.facts,
+        practice=what.practice,
+    )
+
+
+def _resumed(state: State, _: Event, __: SessionResumed) -> State:
+    return replace(state, ticked=_without_cautions(state.ticked, state.stage))
+
+
+def _reading_taken(state: State, event: Event, what: ReadingTaken) -> State:
+    return _with_reading(state, event, what.station, what.axis, what.value_n_cm)
+
+
+def _reading_held(state: State, event: Event, what: ReadingHeld) -> State:
+    held = Held(event.seq, what.station, what.axis, what.value_n_cm, what.expected_n_cm)
+    return replace(state, held=held)
+
+
+def _held_kept(state: State, event: Event, what: HeldReadingKept) -> State:
+    held = state.held
+    if held is None or held.seq != what.reading:
+        return state
+    kept = _with_reading(state, event, held.station, held.axis, held.value_n_cm)
+    return replace(kept, held=None)
+
+
+def _held_dropped(state: State, _: Event, what: HeldReadingDropped) -> State:
+    if state.held is None or state.held.seq != what.reading:
+        return state
+    return replace(state, held=None)
+
+
+def _with_reading(
+    state: State, event: Event, station: Station, axis: Axis, value_n_cm: float
+) -> State:
+    pair_clicks = state.pair_clicks(state.facts.pair_of(axis))
+    reading = Reading(
+        event.seq, event.at_s, station, axis, value_n_cm, pair_clicks, state.stage
+    )
+    trail = _longer(state.trail, reading)
+    if axis is Axis.ALONG:
+        return replace(state, along=_put(state.along, station, reading), trail=trail)
+    return replace(state, across=_put(state.across, station, reading), trail=trail)
+
+
+def _turned(state: State, event: Event, what: RollerTurned) -> State:
+    clicks = _put(state.clicks, what.station, state.clicks[what.station] + what.clicks)
+    same = state.run is not None and state.run[0] is what.station
+    run = (what.station, (state.run[1] if same and state.run else 0) + what.clicks)
+    turned = Turned(event.seq, event.at_s, what.station, what.clicks)
+    return replace(state, clicks=clicks, run=run, trail=_longer(state.trail, turned))
+
+
+def _relieved(state: State, event: Event, what: CornerRelieved) -> State:
+    relief = _put(state.relief_mm, what.station, state.relief_mm[what.station] + what.mm)
+    step = Relief(event.seq, event.at_s, what.station, what.mm)
+    return replace(state, relief_mm=relief, trail=_longer(state.trail, step))
+
+
+def _ticked(state: State, _: Event, what: CheckTicked) -> State:
+    return replace(state, ticked=state.ticked | {what.check})
+
+
+def _entered(state: State, event: Event, what: StageEntered) -> State:
+    slack_clicks = state.slack_clicks
+    if slack_clicks is None and what.stage >= Stage.FIRST_TENSION:
+        slack_clicks = state.clicks
+    return replace(
+        state,
+        stage=what.stage,
+        stage_since_s=event.at_s,
+        stage_seq=event.seq,
+        slack_clicks=slack_clicks,
+        ticked=_without_cautions(state.ticked, what.stage),
+        way_on=None,
+        run=None,
+    )
+
+
+def _reason_asked(state: State, event: Event, what: ReasonAsked) -> State:
+    return replace(state, way_on=WayOn(event.seq, what.to, what.open_items))
+
+
+def _reason_withheld(state: State, _: Event, what: ReasonWithheld) -> State:
+    if state.way_on is None or state.way_on.seq != what.question:
+        return state
+    return replace(state, way_on=None)
+
+
+def _timer_started(state: State, event: Event, what: TimerStarted) -> State:
+    return replace(state, timer=Timer(event.seq, what.stage, event.at_s, what.minutes))
+
+
+def _timer_stopped(state: State, _: Event, __: TimerStopped) -> State:
+    return replace(state, timer=None)
+
+
+def _mark_made(state: State, _: Event, what: MarkMade) -> State:
+    return replace(state, marks=max(state.marks, what.number))
+
+
+def _target_changed(state: State, _: Event, what: TargetChanged) -> State:
+    target = state.facts.target
+    if what.axis is Axis.ALONG:
+        target = replace(target, along_n_cm=what.value_n_cm)
+    else:
+        target = replace(target, across_n_cm=what.value_n_cm)
+    return replace(state, facts=replace(state.facts, target=target))
+
+
+def _closed(state: State, _: Event, what: SessionClosed) -> State:
+    return replace(state, closed=True, finished=what.finished)
+
+
+_STEPS: dict[type, Callable[[State, Event, Any], State]] = {
+    SessionOpened: _opened,
+    SessionResumed: _resumed,
+    ReadingTaken: _reading_taken,
+    ReadingHeld: _reading_held,
+    HeldReadingKept: _held_kept,
+    HeldReadingDropped: _held_dropped,
+    RollerTurned: _turned,
+    CornerRelieved: _relieved,
+    CheckTicked: _ticked,
+    StageEntered: _entered,
+    ReasonAsked: _reason_asked,
+    ReasonWithheld: _reason_withheld,
+    TimerStarted: _timer_started,
+    TimerStopped: _timer_stopped,
+    MarkMade: _mark_made,
+    TargetChanged: _target_changed,
+    SessionClosed: _closed,
+}
+
+
+def _put(values: tuple[Any, ...], index: int, value: Any) -> tuple[Any, ...]:
+    return (*values[:index], value, *values[index + 1 :])
+
+
+def _longer(trail: tuple[Step, ...], step: Step) -> tuple[Step, ...]:
+    longer = (*trail, step)
+    return longer if len(longer) <= TRAIL_LENGTH else longer[1:]
+
+
+def _without_cautions(ticked: frozenset[str], stage: Stage) -> frozenset[str]:
+    prefix = stage.name.lower().replace("_", "-") + ".caution."
+    return frozenset(check for check in ticked if not check.startswith(prefix))

@@ -1,0 +1,163 @@
+"""What the events so far amount to. Only ``fold`` makes a new one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from benchterm.core.events import Event
+from benchterm.core.facts import Facts
+from benchterm.core.practice import Practice
+from benchterm.core.stages import Stage
+from benchterm.core.stations import CORNERS, ROLLERS_OF, Axis, Pair, Station
+
+UNDO_DEPTH = 64
+"""How many events back an undo can reach."""
+TRAIL_LENGTH = 1000
+"""How many readings, turns and reliefs are kept for working things out; far above any real job."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A tension that counts, with how far its axis had been turned at the time."""
+
+    seq: int
+    at_s: float
+    station: Station
+    axis: Axis
+    value_n_cm: float
+    pair_clicks: int
+    """Net clicks of the pair which pulls this axis, both rollers added, when it was read."""
+    stage: Stage
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """Clicks on one roller."""
+
+    seq: int
+    at_s: float
+    station: Station
+    clicks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """Mesh let back in at a corner."""
+
+    seq: int
+    at_s: float
+    station: Station
+    mm: float
+
+
+Step = Reading | Turned | Relief
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A reading that waits for yes or no."""
+
+    seq: int
+    station: Station
+    axis: Axis
+    value_n_cm: float
+    expected_n_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class WayOn:
+    """A step forward that waits for a reason."""
+
+    seq: int
+    to: Stage
+    open_items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A wait."""
+
+    seq: int
+    stage: Stage
+    started_s: float
+    minutes: float
+
+    def left_s(self, now_s: float) -> float:
+        """Seconds left, 0 when over."""
+        return max(0.0, self.started_s + 60 * self.minutes - now_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The last events, which may still be undone, and the state before them."""
+
+    base: State | None = None
+    """``None``: a new session."""
+    recent: tuple[Event, ...] = ()
+    undone: frozenset[int] = frozenset()
+    """Entries among the recent ones that do not count."""
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The bench as it stands. Tuples over stations are indexed by the station's number."""
+
+    session: str = ""
+    bench: str = ""
+    facts: Facts = field(default_factory=Facts)
+    practice: Practice = field(default_factory=Practice)
+    last_seq: int = 0
+    at_s: float = 0.0
+    """Session time of the last event."""
+    stage: Stage = Stage.PREPARE
+    stage_since_s: float = 0.0
+    stage_seq: int = 0
+    """``seq`` of the event that entered the stage."""
+    along: tuple[Reading | None, ...] = (None,) * 10
+    """The last reading along at each station."""
+    across: tuple[Reading | None, ...] = (None,) * 10
+    """The last reading across at each station."""
+    clicks: tuple[int, ...] = (0,) * 10
+    """Net clicks of each roller."""
+    slack_clicks: tuple[int, ...] | None = None
+    """``clicks`` when first tensioning began; ``None`` before."""
+    relief_mm: tuple[float, ...] = (0.0,) * 10
+    """Mesh let back in at each corner."""
+    trail: tuple[Step, ...] = ()
+    """Readings, turns and reliefs in order, the last ``TRAIL_LENGTH``."""
+    run: tuple[Station, int] | None = None
+    """The roller turned last and its clicks in a row without another roller in between."""
+    ticked: frozenset[str] = frozenset()
+    held: Held | None = None
+    way_on: WayOn | None = None
+    timer: Timer | None = None
+    marks: int = 0
+    closed: bool = False
+    finished: bool = False
+    window: Window = field(default_factory=Window)
+
+    def readings(self, axis: Axis) -> tuple[Reading | None, ...]:
+        """The last reading at each station on one axis."""
+        return self.along if axis is Axis.ALONG else self.across
+
+    def reading(self, station: Station, axis: Axis | None = None) -> Reading | None:
+        """The last reading at a station; on its usual axis unless named."""
+        return self.readings(axis or self.facts.usual_axis(station))[station]
+
+    def net_clicks(self, station: Station) -> int:
+        """Clicks of one roller since tension began (since the first click, before that)."""
+        return self.clicks[station] - (self.slack_clicks[station] if self.slack_clicks else 0)
+
+    def pair_clicks(self, pair: Pair) -> int:
+        """Net clicks of both rollers of a pair since the first click."""
+        first, second = ROLLERS_OF[pair]
+        return self.clicks[first] + self.clicks[second]
+
+    def clicks_since(self, reading: Reading) -> int:
+        """Net clicks on a reading's axis since it was taken."""
+        return self.pair_clicks(self.facts.pair_of(reading.axis)) - reading.pair_clicks
+
+    @property
+    def relieved(self) -> bool:
+        """Whether any corner has been eased."""
+        return any(self.relief_mm[corner] > 0 for corner in CORNERS)
