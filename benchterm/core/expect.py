@@ -1,0 +1,96 @@
+"""What a reading is likely to be, from the last one and the clicks since."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import median
+
+from benchterm.core.state import Reading, State
+from benchterm.core.stations import Axis, Pair, Station
+from benchterm.mechanics import mesh, takeup
+
+_LEARN_FROM = 16
+"""Readings looked back on to learn what a click gives."""
+_TAUT_N_CM = 5.0
+"""Below this the mesh still has slack in it and a click gives little."""
+_READING_SD_N_CM = 0.5
+"""Scatter of one reading: gauge, its resolution and where it was put."""
+_ELSEWHERE_SD_N_CM = 1.5
+"""Further scatter when the last reading on the axis was at another station."""
+_CLICK_SD_SHARE = 0.35
+"""Scatter of what clicks give, as a share of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """A likely value and its standard deviation, N/cm."""
+
+    value_n_cm: float
+    sd_n_cm: float
+    rests_on: int | None = None
+    """``seq`` of the reading it starts from."""
+
+    def is_far_from(self, value_n_cm: float, at_least_n_cm: float) -> bool:
+        """Whether a value is out of line: over three standard deviations and a least distance."""
+        return abs(value_n_cm - self.value_n_cm) > max(3 * self.sd_n_cm, at_least_n_cm)
+
+
+def nominal_step_n_cm(state: State, pair: Pair) -> float:
+    """Tension which one click of one roller adds, worked out from mesh and stretcher, N/cm."""
+    facts = state.facts
+    stiffness = mesh.stiffness_n_cm(
+        facts.mesh.threads_cm, facts.mesh.thread_um, state.practice.modulus_gpa
+    )
+    return takeup.click_step_n_cm(
+        stiffness, facts.stretcher.roller_mm, facts.stretcher.teeth, facts.free_span_mm(pair)
+    )
+
+
+def step_n_cm(state: State, axis: Axis) -> float:
+    """Tension which one click adds on an axis: learned from this screen's clicks if it can be.
+
+    The middle of what the last taut readings gave, with the worked-out step counted as one more.
+    """
+    nominal = nominal_step_n_cm(state, state.facts.pair_of(axis))
+    readings = [
+        step
+        for step in state.trail[-4 * _LEARN_FROM :]
+        if isinstance(step, Reading) and step.axis is axis
+    ][-_LEARN_FROM:]
+    seen: dict[Station, Reading] = {}
+    steps = [nominal]
+    for reading in readings:
+        before = seen.get(reading.station)
+        seen[reading.station] = reading
+        if before is None or before.value_n_cm < _TAUT_N_CM:
+            continue
+        clicks = reading.pair_clicks - before.pair_clicks
+        if clicks:
+            steps.append((reading.value_n_cm - before.value_n_cm) / clicks)
+    return min(max(median(steps), nominal / 5), nominal * 3)
+
+
+def expected(state: State, station: Station, axis: Axis) -> Expectation:
+    """What a gauge laid at a station on an axis is likely to show now.
+
+    From the last reading there, else from the latest elsewhere on the axis, plus what the clicks
+    since have given. With nothing read on the axis yet: somewhere on the way to the target.
+    """
+    readings = state.readings(axis)
+    start = readings[station]
+    sd = _READING_SD_N_CM
+    if start is None:
+        start = max((r for r in readings if r is not None), key=lambda r: r.seq, default=None)
+        sd += _ELSEWHERE_SD_N_CM
+    if start is None:
+        target = state.facts.target.of(axis)
+        return Expectation(target / 2, target / 4)
+    clicks = state.clicks_since(start)
+    gained = clicks * step_n_cm(state, axis)
+    sd += _CLICK_SD_SHARE * abs(gained)
+    if start.value_n_cm < _TAUT_N_CM and clicks > 0:
+        # Slack may take up any part of these clicks, so they give anything from nothing to all.
+        gained, sd = gained / 2, sd + gained / 4
+    if station.is_corner and state.relief_mm[station] > 0:
+        sd += _ELSEWHERE_SD_N_CM
+    return Expectation(max(0.0, start.value_n_cm + gained), sd, start.seq)

@@ -1,0 +1,72 @@
+"""What is still open in a stage: the gate of every way on."""
+
+from __future__ import annotations
+
+from benchterm.core.checklists import Check, checks
+from benchterm.core.stages import Stage
+from benchterm.core.state import State
+from benchterm.core.stations import ROLLERS, Station
+
+REASONS = (
+    "not needed for this mesh and frame",
+    "done before, not noted here",
+    "this stretcher is not made for it",
+    "told to by whoever answers for the shop",
+    "another reason, see the notes",
+)
+"""What a hand without letters can choose from when something is passed over."""
+
+
+def stage_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
+    """The check-list of a stage of this session; of the present one unless named."""
+    return checks(stage or state.stage, state.facts, state.practice)
+
+
+def open_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
+    """The checks of a stage that are not ticked."""
+    return tuple(c for c in stage_checks(state, stage) if c.id not in state.ticked)
+
+
+def open_items(state: State, now_s: float) -> tuple[str, ...]:
+    """Everything that should be done before the present stage is left, in plain words."""
+    items = [c.text for c in open_checks(state)]
+    missing = [s.label for s in _unread(state)]
+    if missing:
+        items.append(f"not read in this stage: {', '.join(missing)}")
+    if state.stage.waits:
+        timer = state.timer
+        if timer is None or timer.stage is not state.stage:
+            items.append("the wait has not been timed")
+        elif timer.left_s(now_s) > 0:
+            items.append(f"the wait is not over: {minutes_and_seconds(timer.left_s(now_s))} left")
+    return tuple(items)
+
+
+def open_items_to(state: State, to: Stage, now_s: float) -> tuple[str, ...]:
+    """What would be passed over by going on to a stage; nothing when going back."""
+    if to <= state.stage:
+        return ()
+    skipped = [f"whole stage: {Stage(n).label}" for n in range(state.stage + 1, to)]
+    return (*open_items(state, now_s), *skipped)
+
+
+def minutes_and_seconds(seconds: float) -> str:
+    """A wait as ``m:ss``, rounded up so that it never shows 0:00 early."""
+    whole = int(-(-seconds // 1))
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def _unread(state: State) -> tuple[Station, ...]:
+    wanted: tuple[Station, ...] = ()
+    if state.stage in (Stage.FIRST_TENSION, Stage.FINAL_TENSION):
+        wanted = ROLLERS
+    elif state.stage is Stage.READ_AGAIN:
+        wanted = (Station.CENTRE,)
+    return tuple(s for s in wanted if not _read_here(state, s))
+
+
+def _read_here(state: State, station: Station) -> bool:
+    return any(
+        r is not None and r.seq > state.stage_seq
+        for r in (state.along[station], state.across[station])
+    )
