@@ -46,7 +46,7 @@ from benchterm.core.state import (
     WayOn,
     Window,
 )
-from benchterm.core.stations import Axis, Station
+from benchterm.core.stations import Axis
 
 
 def fold(state: State, event: Event) -> State:
@@ -118,11 +118,30 @@ def _resumed(state: State, _: Event, __: SessionResumed) -> State:
 
 
 def _reading_taken(state: State, event: Event, what: ReadingTaken) -> State:
-    return _with_reading(state, event, what.station, what.axis, what.value_n_cm)
+    return _with_reading(
+        state,
+        Reading(
+            event.seq,
+            event.at_s,
+            what.station,
+            what.axis,
+            what.value_n_cm,
+            state.pair_clicks(state.facts.pair_of(what.axis)),
+            state.stage,
+        ),
+    )
 
 
 def _reading_held(state: State, event: Event, what: ReadingHeld) -> State:
-    held = Held(event.seq, what.station, what.axis, what.value_n_cm, what.expected_n_cm)
+    held = Held(
+        event.seq,
+        event.at_s,
+        what.station,
+        what.axis,
+        what.value_n_cm,
+        what.expected_n_cm,
+        state.pair_clicks(state.facts.pair_of(what.axis)),
+    )
     return replace(state, held=held)
 
 
@@ -130,8 +149,16 @@ def _held_kept(state: State, event: Event, what: HeldReadingKept) -> State:
     held = state.held
     if held is None or held.seq != what.reading:
         return state
-    kept = _with_reading(state, event, held.station, held.axis, held.value_n_cm)
-    return replace(kept, held=None)
+    reading = Reading(
+        event.seq,
+        held.at_s,
+        held.station,
+        held.axis,
+        held.value_n_cm,
+        held.pair_clicks,
+        state.stage,
+    )
+    return replace(_with_reading(state, reading), held=None)
 
 
 def _held_dropped(state: State, _: Event, what: HeldReadingDropped) -> State:
@@ -140,17 +167,11 @@ def _held_dropped(state: State, _: Event, what: HeldReadingDropped) -> State:
     return replace(state, held=None)
 
 
-def _with_reading(
-    state: State, event: Event, station: Station, axis: Axis, value_n_cm: float
-) -> State:
-    pair_clicks = state.pair_clicks(state.facts.pair_of(axis))
-    reading = Reading(
-        event.seq, event.at_s, station, axis, value_n_cm, pair_clicks, state.stage
-    )
+def _with_reading(state: State, reading: Reading) -> State:
     trail = _longer(state.trail, reading)
-    if axis is Axis.ALONG:
-        return replace(state, along=_put(state.along, station, reading), trail=trail)
-    return replace(state, across=_put(state.across, station, reading), trail=trail)
+    if reading.axis is Axis.ALONG:
+        return replace(state, along=_put(state.along, reading.station, reading), trail=trail)
+    return replace(state, across=_put(state.across, reading.station, reading), trail=trail)
 
 
 def _turned(state: State, event: Event, what: RollerTurned) -> State:

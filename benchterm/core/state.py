@@ -58,10 +58,13 @@ class Held:
     """A reading that waits for yes or no."""
 
     seq: int
+    at_s: float
     station: Station
     axis: Axis
     value_n_cm: float
     expected_n_cm: float
+    pair_clicks: int
+    """As in ``Reading``: clicks made while the question is open do not belong to it."""
 
 
 @dataclass(frozen=True, slots=True)

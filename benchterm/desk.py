@@ -1,0 +1,166 @@
+"""A bench at work: one session, its journal, its clock. Screen and pipe both sit at a desk."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Protocol
+
+from benchterm import __version__
+from benchterm.core.advice import Advice
+from benchterm.core.advise import advise
+from benchterm.core.balance import Balance, balance
+from benchterm.core.bench import Bench, InMemory, Moment, NotSaved
+from benchterm.core.decide import Refusal
+from benchterm.core.events import Event, SessionOpened, SessionResumed, Source
+from benchterm.core.facts import Facts
+from benchterm.core.fold import fold_all
+from benchterm.core.intents import Intent
+from benchterm.core.practice import Practice
+from benchterm.core.state import State
+from benchterm.records.journal import Journal
+
+
+class Clock(Protocol):
+    """Where time comes from, so that tests and pipes can bring their own."""
+
+    def utc(self) -> datetime:
+        """Wall clock, with time zone."""
+        ...
+
+    def monotonic(self) -> float:
+        """Seconds that never run backwards."""
+        ...
+
+
+class SystemClock:
+    """The machine's own clock."""
+
+    def utc(self) -> datetime:
+        """Wall clock."""
+        return datetime.now(UTC)
+
+    def monotonic(self) -> float:
+        """Seconds since some moment before the program began."""
+        return time.monotonic()
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """All that a screen, a voice or a pipe shows, at one moment."""
+
+    state: State
+    now_s: float
+    advice: tuple[Advice, ...]
+    balance: Balance
+
+
+@dataclass(frozen=True, slots=True)
+class Unsaved:
+    """The entry was in order but is not on disk, so it does not count."""
+
+    why: str
+
+
+def view(state: State, now_s: float, rules_off: frozenset[str] = frozenset()) -> View:
+    """Work out what is shown of a state at a session time."""
+    return View(state, now_s, advise(state, now_s, rules_off), balance(state))
+
+
+class Desk:
+    """One open session: takes intents, stamps them with the time, says how it stands."""
+
+    def __init__(
+        self,
+        bench: Bench,
+        clock: Clock,
+        journal: Journal | None,
+        rules_off: frozenset[str] = frozenset(),
+    ) -> None:
+        self.bench = bench
+        self.journal = journal
+        """``None``: nothing is kept on disk."""
+        self.unsaved = ""
+        """Why the last entry could not be kept; empty: it was."""
+        self._rules_off = rules_off
+        self._clock = clock
+        self._zero_s = clock.monotonic() - bench.state.at_s
+
+    @classmethod
+    def begin(
+        cls,
+        facts: Facts,
+        practice: Practice,
+        session: str,
+        bench_name: str,
+        path: Path | None,
+        clock: Clock | None = None,
+        rules_off: frozenset[str] = frozenset(),
+    ) -> Desk:
+        """Open a new session, journalled at ``path`` if given.
+
+        Raises:
+            JournalBusy: another program writes there.
+            NotSaved: the journal cannot be begun.
+        """
+        journal = Journal.create(path) if path else None
+        desk = cls(Bench(journal or InMemory()), clock or SystemClock(), journal, rules_off)
+        opened = SessionOpened(session, bench_name, __version__, facts, practice)
+        desk.bench.note([opened], desk.now(), Source.BENCH)
+        return desk
+
+    @classmethod
+    def resume(
+        cls, path: Path, clock: Clock | None = None, rules_off: frozenset[str] = frozenset()
+    ) -> Desk:
+        """Take a session up again where its journal ends.
+
+        Raises:
+            JournalBusy: another program writes it.
+            JournalDamaged: a line inside it is not what was written.
+            NotSaved: it cannot be written on.
+        """
+        clock = clock or SystemClock()
+        journal, events, repaired = Journal.resume(path)
+        state = fold_all(events)
+        away_s = _away_s(events, clock.utc())
+        desk = cls(Bench(journal, state), clock, journal, rules_off)
+        desk._zero_s -= away_s
+        if repaired is not None:
+            desk.bench.note([repaired], desk.now(), Source.BENCH)
+        desk.bench.note([SessionResumed(__version__, away_s)], desk.now(), Source.BENCH)
+        return desk
+
+    def now(self) -> Moment:
+        """This moment, in session time and by the wall clock."""
+        return Moment(self._clock.monotonic() - self._zero_s, self._clock.utc())
+
+    def view(self) -> View:
+        """How it stands now."""
+        return view(self.bench.state, self.now().at_s, self._rules_off)
+
+    def take(
+        self, intent: Intent, source: Source, heard: str = ""
+    ) -> tuple[Event, ...] | Refusal | Unsaved:
+        """Take an intent; what cannot be written down does not count."""
+        try:
+            taken = self.bench.take(intent, self.now(), source, heard)
+        except NotSaved as error:
+            self.unsaved = str(error)
+            return Unsaved(self.unsaved)
+        if not isinstance(taken, Refusal) and taken:
+            self.unsaved = ""
+        return taken
+
+    def close(self) -> None:
+        """Let go of the journal; the session can be resumed."""
+        if self.journal is not None:
+            self.journal.close()
+
+
+def _away_s(events: tuple[Event, ...], now: datetime) -> float:
+    """Wall-clock seconds since the last event; a clock set back counts as no time."""
+    last = max(datetime.fromisoformat(event.utc) for event in events)
+    return max(0.0, (now - last).total_seconds())
