@@ -149,10 +149,9 @@ def _tilt(values: Mapping[Station, float], mean: float) -> tuple[float | None, f
         xz += column * z
         yz += row * z
     sxx, syy, sxy = n * xx - x * x, n * yy - y * y, n * xy - x * y
-    collinear = sxx * syy == sxy * sxy
-    if collinear:
-        return None, None
     det = sxx * syy - sxy * sxy
+    if det == 0:
+        return None, None
     return n * (xz * syy - yz * sxy) / det, n * (yz * sxx - xz * sxy) / det
 
 
@@ -171,10 +170,24 @@ def _pair_balance(state: State, pair: Pair) -> PairBalance:
         pair=pair,
         first=first,
         second=second,
-        first_n_cm=at_first and at_first.value_n_cm,
-        second_n_cm=at_second and at_second.value_n_cm,
+        first_n_cm=None if at_first is None else at_first.value_n_cm,
+        second_n_cm=None if at_second is None else at_second.value_n_cm,
         first_clicks=state.net_clicks(first),
         second_clicks=state.net_clicks(second),
-        fresh=bool(at_first and at_second)
-        and not _turned_since(state, pair, min(at_first.seq, at_second.seq)),
+        fresh=_unturned_since(at_first, state, pair) and _unturned_since(at_second, state, pair),
     )
+
+
+def _unturned_since(reading: Reading | None, state: State, pair: Pair) -> bool:
+    """Whether a side has been read and no roller of its pair has moved since.
+
+    Net clicks cannot tell: one on and one back on the opposite roller add up to none.
+    """
+    if reading is None:
+        return False
+    for step in reversed(state.trail):
+        if step.seq <= reading.seq:
+            return True
+        if isinstance(step, Turned) and step.station.pair is pair:
+            return False
+    return state.clicks_since(reading) == 0
