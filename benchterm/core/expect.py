@@ -38,12 +38,17 @@ class Expectation:
 def nominal_step_n_cm(state: State, pair: Pair) -> float:
     """Tension which one click of one roller adds, worked out from mesh and stretcher, N/cm."""
     facts = state.facts
-    stiffness = mesh.stiffness_n_cm(
-        facts.mesh.threads_cm, facts.mesh.thread_um, state.practice.modulus_gpa
-    )
     return takeup.click_step_n_cm(
-        stiffness, facts.stretcher.roller_mm, facts.stretcher.teeth, facts.free_span_mm(pair)
+        takeup.click_mm(facts.stretcher.roller_mm, facts.stretcher.teeth),
+        facts.free_span_mm(pair),
+        stiffness_n_cm(state),
     )
+
+
+def stiffness_n_cm(state: State) -> float:
+    """Nominal stiffness of this mesh in one direction, N/cm for a strain of 1."""
+    cloth = state.facts.mesh
+    return mesh.stiffness_n_cm(cloth.threads_cm, cloth.thread_um, state.practice.modulus_gpa)
 
 
 def step_n_cm(state: State, axis: Axis) -> float:

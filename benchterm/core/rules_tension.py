@@ -1,0 +1,348 @@
+"""Rules about the tension: too much, uneven, about to tear, not known any more."""
+
+from __future__ import annotations
+
+from benchterm.core.advice import Advice, Severity
+from benchterm.core.situation import Situation, clicks, listed
+from benchterm.core.stages import Stage
+from benchterm.core.state import Reading
+from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
+from benchterm.mechanics import corner, takeup
+
+_NEAR_CEILING = 0.95
+"""Share of the ceiling from which on it is worth a word."""
+
+
+def ceiling(now: Situation) -> Advice | None:
+    """The mesh's highest working tension is reached or near."""
+    most = now.ceiling_n_cm
+    if most is None or not now.loaded:
+        return None
+    highest = max(now.side_readings(), key=lambda r: r.value_n_cm, default=None)
+    if highest is None or highest.value_n_cm < _NEAR_CEILING * most:
+        return None
+    why = f"{highest.station.label} {highest.value_n_cm:.1f}, the mesh's ceiling is {most:.1f}"
+    sides = listed(list(ROLLERS_OF[now.state.facts.pair_of(highest.axis)]))
+    if highest.value_n_cm > most:
+        do = f"let {sides} back, one click each"
+        return Advice("ceiling", Severity.STOP, do, why, (highest.seq,))
+    return Advice("ceiling", Severity.CARE, f"no more clicks on {sides}", why, (highest.seq,))
+
+
+def corner_ahead(now: Situation) -> Advice | None:
+    """A corner is likely to tear, or reads well over the sides next to it: ease it first."""
+    if not now.state.stage.takes_relief:
+        return None
+    by_chance = _by_tear_chance(now)
+    return by_chance or _by_neighbours(now)
+
+
+def _by_tear_chance(now: Situation) -> Advice | None:
+    """The rule fitted on simulated benches; silent until rod gap and tension are known."""
+    state = now.state
+    gap = state.facts.stretcher.rod_gap_mm
+    tension = _highest_tension(now)
+    taken_up = [max(0, state.net_clicks(r)) * _click_mm(now) for r in ROLLERS]
+    mean_up = sum(taken_up) / len(taken_up)
+    if gap is None or tension is None or mean_up == 0:
+        return None
+    step = max(now.steps_n_cm.values())
+    eased = sum(state.relief_mm[c] for c in CORNERS) / len(CORNERS) / mean_up
+    ratio, seen = _corner_over_centre(now, eased)
+    corners = corner.Corners(gap, eased, max(taken_up) / mean_up - 1, ratio)
+    limits = (now.breaking_n_cm, now.stiffness_n_cm)
+    chance = corner.tear_chance(corners, tension.value_n_cm + step, *limits)
+    if chance <= state.practice.tear_chance:
+        return None
+    target = max(state.facts.target.of(axis) for axis in Axis)
+    clicks_left = max(0.0, target - tension.value_n_cm) / step / 2
+    final_up = mean_up + clicks_left * _click_mm(now)
+    share = corner.relief_share(corners, target, *limits)
+    wanted = share * final_up
+    owed = [(c, wanted - state.relief_mm[c]) for c in CORNERS]
+    short = [c for c, mm in owed if mm >= 1]
+    if not short:
+        return Advice(
+            "corner-ahead",
+            Severity.STOP,
+            "corners are eased as far as they go: settle for less tension here",
+            f"chance of a tear at the next click about {100 * chance:.0f} %, "
+            f"limit {100 * state.practice.tear_chance:.0f} %",
+            seen,
+        )
+    most = max(mm for _, mm in owed)
+    return Advice(
+        "corner-ahead",
+        Severity.STOP,
+        f"ease {listed(short)} by {most:.0f} mm before the next click",
+        f"chance of a tear at the next click about {100 * chance:.0f} %, "
+        f"limit {100 * state.practice.tear_chance:.0f} % (rods {gap:g} mm from the corner)",
+        (tension.seq, *seen),
+    )
+
+
+def _highest_tension(now: Situation) -> Reading | None:
+    """The higher centre reading; without one, the highest side stands in for it."""
+    centre = [now.state.reading(Station.CENTRE, axis) for axis in Axis]
+    read = [r for r in centre if r is not None] or now.side_readings()
+    return max(read, key=lambda r: r.value_n_cm, default=None)
+
+
+def _corner_over_centre(now: Situation, eased: float) -> tuple[float, tuple[int, ...]]:
+    """Highest corner reading over the centre on the same axis, and the events it rests on.
+
+    With no corner read: 1.1 before relief, falling to 0.87 at half the take-up (simulated bench).
+    """
+    found: list[tuple[float, tuple[int, ...]]] = []
+    for reading in now.corner_readings():
+        centre = now.state.reading(Station.CENTRE, reading.axis)
+        if centre is not None and centre.value_n_cm > 0:
+            same_time = now.state.clicks_since(reading) == now.state.clicks_since(centre)
+            eased_since = any(
+                reading.station is step.station and step.seq > reading.seq
+                for step in now.state.trail[-64:]
+                if not isinstance(step, Reading)
+            )
+            if same_time and not eased_since:
+                found.append(
+                    (reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq))
+                )
+    usual = corner.UNREAD_CORNER_RATIO - 0.46 * min(eased, 0.5)
+    return max(found, default=(usual, ()))
+
+
+def _click_mm(now: Situation) -> float:
+    stretcher = now.state.facts.stretcher
+    return takeup.click_mm(stretcher.roller_mm, stretcher.teeth)
+
+
+def _by_neighbours(now: Situation) -> Advice | None:
+    """The corner furthest over the mean of its two sides, both read since the last clicks."""
+    state = now.state
+    worst: tuple[float, Reading, list[Reading]] | None = None
+    for reading in now.corner_readings():
+        sides = [state.reading(s) for s in reading.station.neighbours]
+        read = [r for r in sides if r is not None and r.value_n_cm > 0]
+        later = any(state.clicks_since(r) for r in (reading, *read))
+        eased = any(
+            step.seq > reading.seq and step.station is reading.station
+            for step in state.trail[-64:]
+            if not isinstance(step, Reading)
+        )
+        if len(read) < 2 or later or eased:
+            continue
+        ratio = reading.value_n_cm * 2 / sum(r.value_n_cm for r in read)
+        if ratio > state.practice.corner_over_sides and (worst is None or ratio > worst[0]):
+            worst = (ratio, reading, read)
+    if worst is None:
+        return None
+    ratio, reading, read = worst
+    beside = ", ".join(f"{r.station.label} {r.value_n_cm:.1f}" for r in read)
+    return Advice(
+        "corner-ahead",
+        Severity.CARE,
+        f"ease {reading.station.label} by {state.practice.relief_mm:g} mm before the next click",
+        f"it reads {reading.value_n_cm:.1f} beside {beside}: {ratio:.2f} times, "
+        f"limit {state.practice.corner_over_sides:.2f}",
+        (reading.seq, *(r.seq for r in read)),
+    )
+
+
+def over_target(now: Situation) -> Advice | None:
+    """A side reads over its target by more than the tolerance."""
+    if not now.tensioning:
+        return None
+    state = now.state
+    over = [
+        r
+        for r in now.side_readings()
+        if state.clicks_since(r) == 0
+        and r.value_n_cm > state.facts.target.of(r.axis) + state.facts.target.tolerance_n_cm
+    ]
+    if not over:
+        return None
+    worst = max(over, key=lambda r: r.value_n_cm - state.facts.target.of(r.axis))
+    target = state.facts.target.of(worst.axis)
+    excess = worst.value_n_cm - target
+    back = round(excess / now.steps_n_cm[worst.axis])
+    pair = state.facts.pair_of(worst.axis)
+    first, second = ROLLERS_OF[pair]
+    most = first if state.net_clicks(first) >= state.net_clicks(second) else second
+    why = (
+        f"{worst.station.label} {worst.value_n_cm:.1f}, target {target:.1f}; "
+        f"one click gives about {now.steps_n_cm[worst.axis]:.1f}"
+    )
+    if back == 0:
+        do = f"leave {listed([first, second])} as they are, and let it settle"
+        return Advice("over-target", Severity.KNOW, do, why, (worst.seq,))
+    do = f"{most.label} roller: {clicks(back)} back"
+    if back > 1:
+        do = f"{listed([first, second])}: {clicks(back)} back between them"
+    return Advice("over-target", Severity.CARE, do, why, (worst.seq,))
+
+
+def sides_uneven(now: Situation) -> Advice | None:
+    """Opposite sides, both read since the last click, are apart by more than the limit."""
+    if not now.loaded:
+        return None
+    limit = now.state.practice.pair_balance_n_cm
+    worst = max(Pair, key=lambda p: abs(now.balance.pair(p).apart_n_cm or 0))
+    pair = now.balance.pair(worst)
+    apart = pair.apart_n_cm
+    if apart is None or abs(apart) <= limit or not pair.fresh:
+        return None
+    low, high = (pair.second, pair.first) if apart > 0 else (pair.first, pair.second)
+    read = [now.state.reading(s) for s in (pair.first, pair.second)]
+    why = (
+        f"{pair.first.label} {pair.first_n_cm:.1f}, {pair.second.label} {pair.second_n_cm:.1f}: "
+        f"{abs(apart):.1f} apart, limit {limit:.1f}"
+    )
+    seqs = tuple(r.seq for r in read if r is not None)
+    if not now.state.stage.takes_tightening:
+        return Advice("sides-uneven", Severity.KNOW, "note it on the screen's record", why, seqs)
+    axis = now.state.facts.axis_of(worst)
+    target = now.state.facts.target
+    lower = min(r.value_n_cm for r in read if r is not None)
+    if now.state.net_clicks(low) > now.state.net_clicks(high):
+        do = f"look at the rod and pawl on {low.label}, then read both sides again"
+    elif lower + now.steps_n_cm[axis] > target.of(axis) + target.tolerance_n_cm:
+        do = f"{high.label} roller: 1 click back"
+    else:
+        do = f"{low.label} roller: 1 click"
+    return Advice("sides-uneven", Severity.CARE, do, why, seqs)
+
+
+def clicks_uneven(now: Situation) -> Advice | None:
+    """Opposite rollers have been turned by different amounts since tension began.
+
+    Readings at the middle of a side hardly show this; the corners do.
+    """
+    if not Stage.FIRST_TENSION <= now.state.stage <= Stage.SETTLE:
+        return None
+    limit = now.state.practice.pair_balance_clicks
+    worst = max(Pair, key=lambda p: abs(now.balance.pair(p).clicks_apart))
+    pair = now.balance.pair(worst)
+    apart = pair.clicks_apart
+    if abs(apart) <= limit:
+        return None
+    low = pair.second if apart > 0 else pair.first
+    high = low.opposite
+    why = (
+        f"{pair.first.label} {clicks(pair.first_clicks)}, "
+        f"{pair.second.label} {clicks(pair.second_clicks)} since slack: "
+        f"{abs(apart)} apart, limit {limit:g}"
+    )
+    tension = now.tensions_n_cm[now.state.facts.axis_of(worst)]
+    axis = now.state.facts.axis_of(worst)
+    room = now.state.facts.target.of(axis) + now.state.facts.target.tolerance_n_cm
+    if tension is not None and tension + now.steps_n_cm[axis] > room:
+        half = abs(apart) // 2
+        do = f"{high.label} roller: {clicks(half)} back; {low.label} roller: {clicks(half)}"
+    else:
+        do = f"{low.label} roller: {clicks(min(abs(apart), 2))}"
+    return Advice("clicks-uneven", Severity.CARE, do, why, _turns(now, worst))
+
+
+def click_run(now: Situation) -> Advice | None:
+    """One roller has been turned many times with none of the others in between."""
+    run = now.state.run
+    if run is None or not now.state.stage.takes_tightening:
+        return None
+    station, count = run
+    limit = now.state.practice.clicks_in_a_row
+    opposite = station.opposite
+    if count <= limit or now.state.net_clicks(opposite) >= now.state.net_clicks(station):
+        return None
+    do = f"{opposite.label} roller next"
+    why = f"{station.label} has had {count} clicks in a row, limit {limit:g}"
+    pair = Pair.FAR_NEAR if station in ROLLERS_OF[Pair.FAR_NEAR] else Pair.LEFT_RIGHT
+    return Advice("click-run", Severity.CARE, do, why, _turns(now, pair)[-1:])
+
+
+def axes_apart(now: Situation) -> Advice | None:
+    """Along and across are further apart than their targets are."""
+    if not Stage.FINAL_TENSION <= now.state.stage <= Stage.CURE:
+        return None
+    tensions = now.tensions_n_cm
+    along, across = tensions[Axis.ALONG], tensions[Axis.ACROSS]
+    if along is None or across is None:
+        return None
+    target = now.state.facts.target
+    apart = (along - target.along_n_cm) - (across - target.across_n_cm)
+    limit = now.state.practice.axes_apart_n_cm
+    if abs(apart) <= limit:
+        return None
+    low = Axis.ACROSS if apart > 0 else Axis.ALONG
+    sides = listed(list(ROLLERS_OF[now.state.facts.pair_of(low)]))
+    why = f"along {along:.1f}, across {across:.1f}: {abs(apart):.1f} out of step, limit {limit:.1f}"
+    do = f"turn {sides} next"
+    severity = Severity.CARE
+    if not now.state.stage.takes_tightening:
+        do, severity = "note it on the screen's record", Severity.KNOW
+    return Advice("axes-apart", severity, do, why, tuple(r.seq for r in now.side_readings()))
+
+
+def spread_wide(now: Situation) -> Advice | None:
+    """Over the stations read on an axis, the range or the variation is over its limit."""
+    if now.state.stage < Stage.FINAL_TENSION or now.state.stage is Stage.RELEASE:
+        return None
+    practice = now.state.practice
+    for axis in Axis:
+        spread = now.balance.spread(axis)
+        readings = [r for r in now.state.readings(axis) if r is not None]
+        if spread is None or spread.n < 3 or spread.cv_pct is None:
+            continue
+        if any(now.state.clicks_since(r) for r in readings):
+            continue
+        if spread.range > practice.range_n_cm or spread.cv_pct > practice.variation_pct:
+            low = min(readings, key=lambda r: r.value_n_cm)
+            high = max(readings, key=lambda r: r.value_n_cm)
+            return Advice(
+                "spread",
+                Severity.KNOW,
+                f"look at {low.station.label} and {high.station.label}, {axis.value}",
+                f"{low.value_n_cm:.1f} to {high.value_n_cm:.1f}: range {spread.range:.1f} "
+                f"(limit {practice.range_n_cm:.1f}), variation {spread.cv_pct:.1f} % "
+                f"(limit {practice.variation_pct:.1f})",
+                (low.seq, high.seq),
+            )
+    return None
+
+
+def stale(now: Situation) -> Advice | None:
+    """So many clicks, or so much time, since an axis was read that nobody knows what it holds."""
+    if not now.loaded or now.state.stage.waits:
+        return None
+    practice = now.state.practice
+    for axis in Axis:
+        pair = now.state.facts.pair_of(axis)
+        last = max(
+            (r for r in now.state.readings(axis) if r is not None),
+            key=lambda r: r.seq,
+            default=None,
+        )
+        if last is None:
+            turned = sum(abs(now.state.net_clicks(s)) for s in ROLLERS_OF[pair])
+            since, what, seqs = turned, "never read", _turns(now, pair)[-1:]
+        else:
+            since = abs(now.state.clicks_since(last))
+            what, seqs = f"last read at {last.station.label}", (last.seq,)
+        do = f"read {listed(list(ROLLERS_OF[pair]))}"
+        if since >= practice.stale_clicks:
+            why = f"{axis.value}: {clicks(since)} since, {what}"
+            return Advice("stale", Severity.DO, do, why, seqs)
+        if last is not None and now.now_s - last.at_s > 60 * practice.stale_min:
+            minutes = (now.now_s - last.at_s) / 60
+            why = f"{axis.value}: {what} {minutes:.0f} min ago"
+            return Advice("stale", Severity.DO, do, why, seqs)
+    return None
+
+
+def _turns(now: Situation, pair: Pair) -> tuple[int, ...]:
+    """The latest turns of a pair's rollers."""
+    turns = [
+        step.seq
+        for step in now.state.trail[-64:]
+        if not isinstance(step, Reading) and step.station in ROLLERS_OF[pair]
+    ]
+    return tuple(turns[-4:])
