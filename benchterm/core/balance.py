@@ -188,6 +188,6 @@ def _unturned_since(reading: Reading | None, state: State, pair: Pair) -> bool:
     for step in reversed(state.trail):
         if step.seq <= reading.seq:
             return True
-        if isinstance(step, Turned) and step.station.pair is pair:
+        if isinstance(step, Turned) and step.station in ROLLERS_OF[pair]:
             return False
-    return state.clicks_since(reading) == 0
+    return False

@@ -183,7 +183,7 @@ _CAUTIONS: dict[Stage, tuple[Line, ...]] = {
         ("pawl", "Pawl fully seated before the wrench is let go: it can kick back."),
     ),
     Stage.ADHESIVE: (
-        ("sheets", "Both safety data sheets read. They, local codes and your fire code come first."),
+        ("sheets", "Both safety data sheets read. They, local codes and the fire code come first."),
         ("fire", "No flame, heater, spark or smoking: vapour can catch fire, and it runs low."),
         ("eyes", "Sealed eye protection on; hands stay away from the eyes."),
         ("cotton", "No cotton, wool or leather near instant glue: it can flash hot and burn."),

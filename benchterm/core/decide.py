@@ -136,7 +136,7 @@ def _with_clicks(state: State, station: Station, clicks: int) -> State:
 
 def _relieve(state: State, intent: Relieve, _: float) -> Decision:
     if not intent.station.is_corner:
-        return Refusal(f"{intent.station.label.capitalize()} is not a corner: relief is for corners.")
+        return Refusal(f"{intent.station.label.capitalize()} is no corner: relief is for corners.")
     if not state.stage.takes_relief:
         return Refusal(f"No corner relief in this stage ({state.stage.label}).")
     mm = state.practice.relief_mm if intent.mm is None else intent.mm

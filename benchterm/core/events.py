@@ -229,7 +229,7 @@ class Event:
     seq: int
     """From 1, without gaps, in one session."""
     entry: int
-    """``seq`` of the first event of the same entry; what was entered together is undone together."""
+    """``seq`` of its entry's first event; what was entered together is undone together."""
     at_s: float
     """Session time: seconds since the session was opened, never falling."""
     utc: str

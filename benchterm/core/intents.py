@@ -139,7 +139,7 @@ class Ask:
     """A question to the bench; it changes nothing."""
 
     topic: str
-    """``next`` (what to do), ``apart`` (how far the sides are apart), ``time`` (left), ``again``."""
+    """``next`` (what to do), ``apart`` (opposite sides), ``time`` (left), ``again`` (repeat it)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,15 +98,8 @@ def _corner_over_centre(now: Situation, eased: float) -> tuple[float, tuple[int,
         centre = now.state.reading(Station.CENTRE, reading.axis)
         if centre is not None and centre.value_n_cm > 0:
             same_time = now.state.clicks_since(reading) == now.state.clicks_since(centre)
-            eased_since = any(
-                reading.station is step.station and step.seq > reading.seq
-                for step in now.state.trail[-64:]
-                if not isinstance(step, Reading)
-            )
-            if same_time and not eased_since:
-                found.append(
-                    (reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq))
-                )
+            if same_time and not now.is_eased_since(reading):
+                found.append((reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq)))
     usual = corner.UNREAD_CORNER_RATIO - 0.46 * min(eased, 0.5)
     return max(found, default=(usual, ()))
 
@@ -124,12 +117,7 @@ def _by_neighbours(now: Situation) -> Advice | None:
         sides = [state.reading(s) for s in reading.station.neighbours]
         read = [r for r in sides if r is not None and r.value_n_cm > 0]
         later = any(state.clicks_since(r) for r in (reading, *read))
-        eased = any(
-            step.seq > reading.seq and step.station is reading.station
-            for step in state.trail[-64:]
-            if not isinstance(step, Reading)
-        )
-        if len(read) < 2 or later or eased:
+        if len(read) < 2 or later or now.is_eased_since(reading):
             continue
         ratio = reading.value_n_cm * 2 / sum(r.value_n_cm for r in read)
         if ratio > state.practice.corner_over_sides and (worst is None or ratio > worst[0]):
@@ -240,7 +228,7 @@ def clicks_uneven(now: Situation) -> Advice | None:
         do = f"{high.label} roller: {clicks(half)} back; {low.label} roller: {clicks(half)}"
     else:
         do = f"{low.label} roller: {clicks(min(abs(apart), 2))}"
-    return Advice("clicks-uneven", Severity.CARE, do, why, _turns(now, worst))
+    return Advice("clicks-uneven", Severity.CARE, do, why, now.turns(worst))
 
 
 def click_run(now: Situation) -> Advice | None:
@@ -255,8 +243,8 @@ def click_run(now: Situation) -> Advice | None:
         return None
     do = f"{opposite.label} roller next"
     why = f"{station.label} has had {count} clicks in a row, limit {limit:g}"
-    pair = Pair.FAR_NEAR if station in ROLLERS_OF[Pair.FAR_NEAR] else Pair.LEFT_RIGHT
-    return Advice("click-run", Severity.CARE, do, why, _turns(now, pair)[-1:])
+    turned = tuple(s.seq for s in now.state.trail[-1:] if s.station is station)
+    return Advice("click-run", Severity.CARE, do, why, turned)
 
 
 def axes_apart(now: Situation) -> Advice | None:
@@ -323,7 +311,7 @@ def stale(now: Situation) -> Advice | None:
         )
         if last is None:
             turned = sum(abs(now.state.net_clicks(s)) for s in ROLLERS_OF[pair])
-            since, what, seqs = turned, "never read", _turns(now, pair)[-1:]
+            since, what, seqs = turned, "never read", now.turns(pair)[-1:]
         else:
             since = abs(now.state.clicks_since(last))
             what, seqs = f"last read at {last.station.label}", (last.seq,)
@@ -336,13 +324,3 @@ def stale(now: Situation) -> Advice | None:
             why = f"{axis.value}: {what} {minutes:.0f} min ago"
             return Advice("stale", Severity.DO, do, why, seqs)
     return None
-
-
-def _turns(now: Situation, pair: Pair) -> tuple[int, ...]:
-    """The latest turns of a pair's rollers."""
-    turns = [
-        step.seq
-        for step in now.state.trail[-64:]
-        if not isinstance(step, Reading) and step.station in ROLLERS_OF[pair]
-    ]
-    return tuple(turns[-4:])

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from benchterm.core.balance import Balance, balance
-from benchterm.core.expect import expected, stiffness_n_cm, step_n_cm
+from benchterm.core.expect import expected, step_n_cm, stiffness_n_cm
 from benchterm.core.stages import Stage
-from benchterm.core.state import Reading, State
+from benchterm.core.state import Reading, Relief, State, Turned
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
 from benchterm.mechanics import mesh
+
+_LOOK_BACK = 64
+"""Steps looked back through; what is older has been read again or does not matter."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +87,22 @@ class Situation:
         """The last readings at the corners, both axes."""
         found = (self.state.reading(c, axis) for c in CORNERS for axis in Axis)
         return [r for r in found if r is not None]
+
+    def is_eased_since(self, reading: Reading) -> bool:
+        """Whether mesh has been let back in at a corner since it was read."""
+        return any(
+            isinstance(step, Relief) and step.station is reading.station and step.seq > reading.seq
+            for step in self.state.trail[-_LOOK_BACK:]
+        )
+
+    def turns(self, pair: Pair) -> tuple[int, ...]:
+        """``seq`` of the latest turns of a pair's rollers."""
+        turns = [
+            step.seq
+            for step in self.state.trail[-_LOOK_BACK:]
+            if isinstance(step, Turned) and step.station.pair is pair
+        ]
+        return tuple(turns[-4:])
 
     def lagging(self, pair: Pair) -> Station:
         """The roller of a pair with fewer clicks; with equal ones, the one not turned last."""
