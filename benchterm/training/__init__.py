@@ -1,0 +1,1 @@
+"""Learning from sessions that were: the replay player."""
