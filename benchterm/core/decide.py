@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from benchterm.core.cloth import ceiling_n_cm
 from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
@@ -101,7 +102,9 @@ def _read(state: State, intent: Read, _: float) -> Decision:
     dropped = _drop_held(state)
     likely = expected(state, intent.station, axis)
     value = intent.value_n_cm
-    if likely.is_far_from(value, state.practice.surprise_n_cm):
+    most = ceiling_n_cm(state)
+    over = most is not None and value > most >= likely.value_n_cm
+    if over or likely.is_far_from(value, state.practice.surprise_n_cm):
         held = ReadingHeld(intent.station, axis, value, round(likely.value_n_cm, 1), likely.sd_n_cm)
         return (*dropped, held)
     return (*dropped, ReadingTaken(intent.station, axis, value))

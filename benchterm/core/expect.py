@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from statistics import median
 
+from benchterm.core.cloth import nominal_step_n_cm
 from benchterm.core.state import Reading, State
-from benchterm.core.stations import Axis, Pair, Station
-from benchterm.mechanics import mesh, takeup
+from benchterm.core.stations import Axis, Station
 
 _LEARN_FROM = 16
 """Readings looked back on to learn what a click gives."""
@@ -17,7 +17,7 @@ _READING_SD_N_CM = 0.5
 """Scatter of one reading: gauge, its resolution and where it was put."""
 _ELSEWHERE_SD_N_CM = 1.5
 """Further scatter when the last reading on the axis was at another station."""
-_CLICK_SD_SHARE = 0.35
+_CLICK_SD_SHARE = 0.2
 """Scatter of what clicks give, as a share of it."""
 
 
@@ -31,24 +31,8 @@ class Expectation:
     """``seq`` of the reading it starts from."""
 
     def is_far_from(self, value_n_cm: float, at_least_n_cm: float) -> bool:
-        """Whether a value is out of line: over three standard deviations and a least distance."""
-        return abs(value_n_cm - self.value_n_cm) > max(3 * self.sd_n_cm, at_least_n_cm)
-
-
-def nominal_step_n_cm(state: State, pair: Pair) -> float:
-    """Tension which one click of one roller adds, worked out from mesh and stretcher, N/cm."""
-    facts = state.facts
-    return takeup.click_step_n_cm(
-        takeup.click_mm(facts.stretcher.roller_mm, facts.stretcher.teeth),
-        facts.free_span_mm(pair),
-        stiffness_n_cm(state),
-    )
-
-
-def stiffness_n_cm(state: State) -> float:
-    """Nominal stiffness of this mesh in one direction, N/cm for a strain of 1."""
-    cloth = state.facts.mesh
-    return mesh.stiffness_n_cm(cloth.threads_cm, cloth.thread_um, state.practice.modulus_gpa)
+        """Whether a value is out of line: over 2.5 standard deviations and a least distance."""
+        return abs(value_n_cm - self.value_n_cm) > max(2.5 * self.sd_n_cm, at_least_n_cm)
 
 
 def step_n_cm(state: State, axis: Axis) -> float:
@@ -89,7 +73,7 @@ def expected(state: State, station: Station, axis: Axis) -> Expectation:
         sd += _ELSEWHERE_SD_N_CM
     if start is None:
         target = state.facts.target.of(axis)
-        return Expectation(target / 2, target / 4)
+        return Expectation(target / 2, target / 3)
     clicks = state.clicks_since(start)
     gained = clicks * step_n_cm(state, axis)
     sd += _CLICK_SD_SHARE * abs(gained)

@@ -103,13 +103,14 @@ def _step(state: State, event: Event) -> State:
     return take(state, event, event.what) if take else state
 
 
-def _opened(state: State, _: Event, what: SessionOpened) -> State:
+def _opened(state: State, event: Event, what: SessionOpened) -> State:
     return replace(
         state,
         session=what.session,
         bench=what.bench,
         facts=what.facts,
         practice=what.practice,
+        stage_seq=event.seq,
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from benchterm.core import cloth
 from benchterm.core.advice import Advice, Severity
 from benchterm.core.situation import Situation, clicks, listed
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
-from benchterm.mechanics import corner, takeup
+from benchterm.mechanics import corner
 
 _NEAR_CEILING = 0.95
 """Share of the ceiling from which on it is worth a word."""
@@ -15,7 +16,7 @@ _NEAR_CEILING = 0.95
 
 def ceiling(now: Situation) -> Advice | None:
     """The mesh's highest working tension is reached or near."""
-    most = now.ceiling_n_cm
+    most = cloth.ceiling_n_cm(now.state)
     if most is None or not now.loaded:
         return None
     highest = max(now.side_readings(), key=lambda r: r.value_n_cm, default=None)
@@ -42,7 +43,8 @@ def _by_tear_chance(now: Situation) -> Advice | None:
     state = now.state
     gap = state.facts.stretcher.rod_gap_mm
     tension = _highest_tension(now)
-    taken_up = [max(0, state.net_clicks(r)) * _click_mm(now) for r in ROLLERS]
+    click_mm = cloth.click_mm(state)
+    taken_up = [max(0, state.net_clicks(r)) * click_mm for r in ROLLERS]
     mean_up = sum(taken_up) / len(taken_up)
     if gap is None or tension is None or mean_up == 0:
         return None
@@ -50,13 +52,13 @@ def _by_tear_chance(now: Situation) -> Advice | None:
     eased = sum(state.relief_mm[c] for c in CORNERS) / len(CORNERS) / mean_up
     ratio, seen = _corner_over_centre(now, eased)
     corners = corner.Corners(gap, eased, max(taken_up) / mean_up - 1, ratio)
-    limits = (now.breaking_n_cm, now.stiffness_n_cm)
+    limits = (cloth.breaking_n_cm(state), cloth.stiffness_n_cm(state))
     chance = corner.tear_chance(corners, tension.value_n_cm + step, *limits)
     if chance <= state.practice.tear_chance:
         return None
     target = max(state.facts.target.of(axis) for axis in Axis)
     clicks_left = max(0.0, target - tension.value_n_cm) / step / 2
-    final_up = mean_up + clicks_left * _click_mm(now)
+    final_up = mean_up + clicks_left * click_mm
     share = corner.relief_share(corners, target, *limits)
     wanted = share * final_up
     owed = [(c, wanted - state.relief_mm[c]) for c in CORNERS]
@@ -102,11 +104,6 @@ def _corner_over_centre(now: Situation, eased: float) -> tuple[float, tuple[int,
                 found.append((reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq)))
     usual = corner.UNREAD_CORNER_RATIO - 0.46 * min(eased, 0.5)
     return max(found, default=(usual, ()))
-
-
-def _click_mm(now: Situation) -> float:
-    stretcher = now.state.facts.stretcher
-    return takeup.click_mm(stretcher.roller_mm, stretcher.teeth)
 
 
 def _by_neighbours(now: Situation) -> Advice | None:
@@ -215,19 +212,24 @@ def clicks_uneven(now: Situation) -> Advice | None:
         return None
     low = pair.second if apart > 0 else pair.first
     high = low.opposite
+    axis = now.state.facts.axis_of(worst)
+    tension = now.tensions_n_cm[axis] or 0.0
+    target = now.state.facts.target
+    has_room = tension + now.steps_n_cm[axis] <= target.of(axis) + target.tolerance_n_cm
+    run = now.state.run
+    halfway = run is not None and run[0] is high and abs(apart) <= run[1]
+    if halfway and has_room and abs(apart) <= now.state.practice.clicks_in_a_row:
+        return None  # One side of a pass is done; the other comes next (``next-side``).
     why = (
         f"{pair.first.label} {clicks(pair.first_clicks)}, "
         f"{pair.second.label} {clicks(pair.second_clicks)} since slack: "
         f"{abs(apart)} apart, limit {limit:g}"
     )
-    tension = now.tensions_n_cm[now.state.facts.axis_of(worst)]
-    axis = now.state.facts.axis_of(worst)
-    room = now.state.facts.target.of(axis) + now.state.facts.target.tolerance_n_cm
-    if tension is not None and tension + now.steps_n_cm[axis] > room:
+    if has_room:
+        do = f"{low.label} roller: {clicks(min(abs(apart), 2))}"
+    else:
         half = abs(apart) // 2
         do = f"{high.label} roller: {clicks(half)} back; {low.label} roller: {clicks(half)}"
-    else:
-        do = f"{low.label} roller: {clicks(min(abs(apart), 2))}"
     return Advice("clicks-uneven", Severity.CARE, do, why, now.turns(worst))
 
 

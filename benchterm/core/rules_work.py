@@ -91,6 +91,9 @@ def next_side(now: Situation) -> Advice | None:
         return None
     wants = {pair: _want_n_cm(now, pair) for pair in Pair}
     pair = max(Pair, key=lambda p: wants[p])
+    halfway = state.run[0].pair if state.run else None
+    if halfway and now.balance.pair(halfway).clicks_apart and wants[halfway] > 0:
+        pair = halfway  # The opposite side of a pass comes before the other axis.
     axis = state.facts.axis_of(pair)
     step = now.steps_n_cm[axis]
     want = wants[pair]
@@ -103,7 +106,7 @@ def next_side(now: Situation) -> Advice | None:
         return Advice("next-side", Severity.DO, do, why)
     roller = now.lagging(pair)
     behind = state.net_clicks(roller.opposite) - state.net_clicks(roller)
-    number = behind or min(_MOST_CLICKS, int(want / step / 2))
+    number = min(behind, round(want / step)) if behind else int(want / step / 2)
     number = max(1, min(number, _MOST_CLICKS))
     have = "unread" if tension is None else f"about {tension:.1f}"
     why = f"{axis.value} {have}, going for {now.aim_n_cm(axis):.1f}; one click gives {step:.1f}"

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from benchterm.core.balance import Balance, balance
-from benchterm.core.expect import expected, step_n_cm, stiffness_n_cm
+from benchterm.core.expect import expected, step_n_cm
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, Relief, State, Turned
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
-from benchterm.mechanics import mesh
 
 _LOOK_BACK = 64
 """Steps looked back through; what is older has been read again or does not matter."""
@@ -37,29 +36,6 @@ class Situation:
     def tensions_n_cm(self) -> dict[Axis, float | None]:
         """Likely tension now on each axis: the mean over its two sides; ``None`` if not read."""
         return {axis: self._tension(axis) for axis in Axis}
-
-    @cached_property
-    def ceiling_n_cm(self) -> float | None:
-        """Highest working tension: the mesh maker's, else worked out for polyester."""
-        cloth, practice = self.state.facts.mesh, self.state.practice
-        if cloth.ceiling_n_cm is not None:
-            return cloth.ceiling_n_cm
-        if cloth.material != "polyester":
-            return None
-        return mesh.working_ceiling_n_cm(
-            cloth.threads_cm, cloth.thread_um, practice.ceiling_share, practice.tenacity_cn_dtex
-        )
-
-    @property
-    def stiffness_n_cm(self) -> float:
-        """Nominal stiffness of the mesh in one direction."""
-        return stiffness_n_cm(self.state)
-
-    @property
-    def breaking_n_cm(self) -> float:
-        """Tension at which the threads part, worked out."""
-        cloth = self.state.facts.mesh
-        return mesh.breaking_tension_n_cm(cloth.threads_cm, cloth.thread_um)
 
     @property
     def tensioning(self) -> bool:
