@@ -229,6 +229,11 @@ def test_reading_one_side_again_does_not_freshen_the_other():
     assert balance(job.state).far_near.fresh
 
 
+def test_a_reading_that_the_trail_has_forgotten_is_not_fresh():
+    job = Job().read(Station.FAR, Axis.ALONG, 22.0).read(Station.NEAR, Axis.ALONG, 22.5)
+    assert not balance(replace(job.state, trail=job.state.trail[1:])).far_near.fresh
+
+
 def test_along_against_across():
     job = Job().read(Station.FAR, Axis.ALONG, 22.0).read(Station.NEAR, Axis.ALONG, 23.0)
     assert balance(job.state).along_less_across_n_cm is None

@@ -33,6 +33,11 @@ def test_holding_the_other_direction_stiffens():
     assert takeup.coupled_stiffness_n_cm(900, 0.2) == pytest.approx(937.5)
 
 
+def test_step_by_hand():
+    # K p / (L + 2 w): 1200 / 0.96 = 1250 N/cm; 1250 x 4 mm / (740 + 60) mm.
+    assert takeup.click_step_n_cm(4.0, 740, 1200) == pytest.approx(6.25)
+
+
 @pytest.mark.parametrize("stiffness_n_cm", [1290, 810])
 @pytest.mark.parametrize("free_span_mm", [600 + 120, 800 + 120])
 def test_step_on_a_usual_frame_is_coarse(stiffness_n_cm, free_span_mm):
