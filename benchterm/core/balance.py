@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from benchterm.core.state import Reading, State, Turned
+from benchterm.core.state import Reading, State
 from benchterm.core.stations import ROLLERS_OF, Axis, Pair, Station
 
 _T_975 = (12.706205, 4.302653, 3.182446, 2.776445, 2.570582, 2.446912, 2.364624, 2.306004)
@@ -174,20 +174,5 @@ def _pair_balance(state: State, pair: Pair) -> PairBalance:
         second_n_cm=None if at_second is None else at_second.value_n_cm,
         first_clicks=state.net_clicks(first),
         second_clicks=state.net_clicks(second),
-        fresh=_unturned_since(at_first, state, pair) and _unturned_since(at_second, state, pair),
+        fresh=all(r is not None and state.is_current(r) for r in (at_first, at_second)),
     )
-
-
-def _unturned_since(reading: Reading | None, state: State, pair: Pair) -> bool:
-    """Whether a side has been read and no roller of its pair has moved since.
-
-    Net clicks cannot tell: one on and one back on the opposite roller add up to none.
-    """
-    if reading is None:
-        return False
-    for step in reversed(state.trail):
-        if step.seq <= reading.seq:
-            return True
-        if isinstance(step, Turned) and step.station in ROLLERS_OF[pair]:
-            return False
-    return False

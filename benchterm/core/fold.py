@@ -146,12 +146,12 @@ def _reading_held(state: State, event: Event, what: ReadingHeld) -> State:
     return replace(state, held=held)
 
 
-def _held_kept(state: State, event: Event, what: HeldReadingKept) -> State:
+def _held_kept(state: State, _: Event, what: HeldReadingKept) -> State:
     held = state.held
     if held is None or held.seq != what.reading:
         return state
     reading = Reading(
-        event.seq,
+        held.seq,
         held.at_s,
         held.station,
         held.axis,

@@ -99,7 +99,7 @@ def _corner_over_centre(now: Situation, eased: float) -> tuple[float, tuple[int,
     for reading in now.corner_readings():
         centre = now.state.reading(Station.CENTRE, reading.axis)
         if centre is not None and centre.value_n_cm > 0:
-            same_time = now.state.clicks_since(reading) == now.state.clicks_since(centre)
+            same_time = reading.pair_clicks == centre.pair_clicks
             if same_time and not now.is_eased_since(reading):
                 found.append((reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq)))
     usual = corner.UNREAD_CORNER_RATIO - 0.46 * min(eased, 0.5)
@@ -113,7 +113,7 @@ def _by_neighbours(now: Situation) -> Advice | None:
     for reading in now.corner_readings():
         sides = [state.reading(s) for s in reading.station.neighbours]
         read = [r for r in sides if r is not None and r.value_n_cm > 0]
-        later = any(state.clicks_since(r) for r in (reading, *read))
+        later = not all(state.is_current(r) for r in (reading, *read))
         if len(read) < 2 or later or now.is_eased_since(reading):
             continue
         ratio = reading.value_n_cm * 2 / sum(r.value_n_cm for r in read)
@@ -141,7 +141,7 @@ def over_target(now: Situation) -> Advice | None:
     over = [
         r
         for r in now.side_readings()
-        if state.clicks_since(r) == 0
+        if state.is_current(r)
         and r.value_n_cm > state.facts.target.of(r.axis) + state.facts.target.tolerance_n_cm
     ]
     if not over:
@@ -282,7 +282,7 @@ def spread_wide(now: Situation) -> Advice | None:
         readings = [r for r in now.state.readings(axis) if r is not None]
         if spread is None or spread.n < 3 or spread.cv_pct is None:
             continue
-        if any(now.state.clicks_since(r) for r in readings):
+        if not all(now.state.is_current(r) for r in readings):
             continue
         if spread.range > practice.range_n_cm or spread.cv_pct > practice.variation_pct:
             low = min(readings, key=lambda r: r.value_n_cm)

@@ -74,7 +74,7 @@ def relief_look(now: Situation) -> Advice | None:
     """Corner relief: the corners have not been read since the last clicks."""
     if now.state.stage is not Stage.CORNER_RELIEF:
         return None
-    fresh = {r.station for r in now.corner_readings() if now.state.clicks_since(r) == 0}
+    fresh = {r.station for r in now.corner_readings() if now.state.is_current(r)}
     unread = [c for c in CORNERS if c not in fresh]
     if len(fresh) >= 2 or now.state.relieved:
         return None
@@ -135,7 +135,7 @@ def settle(now: Situation) -> Advice | None:
     if state.stage is not Stage.FINAL_TENSION:
         return None
     sides = now.side_readings()
-    if len(sides) < len(ROLLERS) or any(state.clicks_since(r) for r in sides):
+    if len(sides) < len(ROLLERS) or not all(state.is_current(r) for r in sides):
         return None
     target = state.facts.target
     reach = {a: max(target.tolerance_n_cm, now.steps_n_cm[a] / 2) for a in Axis}

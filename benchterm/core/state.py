@@ -160,6 +160,23 @@ class State:
         """Net clicks on a reading's axis since it was taken."""
         return self.pair_clicks(self.facts.pair_of(reading.axis)) - reading.pair_clicks
 
+    def is_current(self, reading: Reading) -> bool:
+        """Whether no roller that pulls a reading's axis has moved since it was taken.
+
+        Net clicks cannot tell: one on and one back on the opposite roller add up to none. A
+        reading that the trail has forgotten is not current.
+        """
+        pair = self.facts.pair_of(reading.axis)
+        remembered = False
+        for step in reversed(self.trail):
+            if isinstance(step, Reading):
+                remembered = remembered or step.seq == reading.seq
+            elif step.seq < reading.seq:
+                return True
+            elif isinstance(step, Turned) and step.station.pair is pair:
+                return False
+        return remembered
+
     @property
     def relieved(self) -> bool:
         """Whether any corner has been eased."""
