@@ -13,6 +13,7 @@ to pass over it would be to count something else than was written.
 
 from __future__ import annotations
 
+import contextlib
 import re
 from typing import Any, get_args
 from zlib import crc32
@@ -25,7 +26,7 @@ FORMAT = 1
 """``v`` of the lines written and read here."""
 
 
-class BadLine(ValueError):  # noqa: N818 - a line can be bad without this program being wrong
+class BadLine(ValueError):
     """A line is no event.
 
     Example scenarios: a bit flipped on the disk; the file was edited by hand.
@@ -72,23 +73,12 @@ def encode(event: Event) -> bytes:
         ValueError: the line would not read back as this event, for a number in it is NaN or
             infinite, a text is not Unicode or a value is of a wrong type.
     """
-    line = _Line(
-        FORMAT,
-        event.seq,
-        event.entry,
-        event.at_s,
-        event.utc,
-        event.source,
-        event.heard,
-        type_name(event.what),
-        event.what,
-    )
-    head = _ENCODER.encode(line)[:-1]
-    sealed = head + _SEAL % crc32(head)
-    # JSON has no NaN: it would be written as null, and could be read back as "not given".
-    if decode(sealed) != event:
-        raise ValueError(f"{line.type} holds a number or a text that cannot be written down")
-    return sealed
+    with contextlib.suppress(ValueError, OverflowError):
+        line = _seal(event)
+        # JSON has no NaN: it would be written as null, and could be read back as "not given".
+        if decode(line) == event:
+            return line
+    raise ValueError(f"{type_name(event.what)} holds a number or a text that no line can hold")
 
 
 def decode(line: bytes) -> Event:
@@ -109,7 +99,7 @@ def decode(line: bytes) -> Event:
         if kind is None:
             raise BadLine(f"{read.type!r} is no event that this version knows")
         what = msgspec.convert(read.body, kind)
-    except msgspec.MsgspecError as error:
+    except (msgspec.MsgspecError, UnicodeDecodeError) as error:
         raise _why(head + b"}", error) from error
     unknown = _unknown_field(read.body, what)
     if unknown:
@@ -117,11 +107,27 @@ def decode(line: bytes) -> Event:
     return Event(read.seq, read.entry, read.at, read.utc, read.source, what, read.heard)
 
 
-def _why(text: bytes, error: msgspec.MsgspecError) -> BadLine:
+def _seal(event: Event) -> bytes:
+    line = _Line(
+        FORMAT,
+        event.seq,
+        event.entry,
+        event.at_s,
+        event.utc,
+        event.source,
+        event.heard,
+        type_name(event.what),
+        event.what,
+    )
+    head = _ENCODER.encode(line)[:-1]
+    return head + _SEAL % crc32(head)
+
+
+def _why(text: bytes, error: Exception) -> BadLine:
     """A later format may differ in any field, so that its number is looked for by itself."""
     try:
         version = msgspec.json.decode(text, type=_Version).v
-    except msgspec.MsgspecError:
+    except (msgspec.MsgspecError, UnicodeDecodeError):
         version = FORMAT
     return BadLine(f"it is no event: {error}") if version == FORMAT else _other_format(version)
 

@@ -67,10 +67,6 @@ class Journal:
             path.parent.mkdir(parents=True, exist_ok=True)
             descriptor = _open_locked(path, os.O_CREAT | os.O_EXCL)
             _sync_folder(path.parent)
-        except FileExistsError as error:
-            raise BenchError(
-                f"{path} is there already.", todo="Resume it, or choose another name."
-            ) from error
         except OSError as error:
             raise _cannot_open(path, error) from error
         return cls(path, descriptor, _Known(path))
@@ -329,6 +325,7 @@ def _sync_folder(folder: Path) -> None:
 
 
 _REASONS = {
+    errno.EEXIST: "a file of that name is there already",
     errno.ENOSPC: "the disk is full",
     errno.EDQUOT: "your share of the disk is used up",
     errno.EFBIG: "the file has reached the largest size allowed",
@@ -360,5 +357,5 @@ def _cannot_open(path: Path, error: OSError) -> BenchError:
     return BenchError(
         f"{path} cannot be opened: {_reason(error)}.",
         works="Other sessions are not touched.",
-        todo="Put that right, or choose another folder.",
+        todo="Put that right, or choose another name or folder.",
     )
