@@ -10,7 +10,7 @@ import pytest
 from records.made import event, short_session
 
 import benchterm
-from benchterm.core.bench import Bench
+from benchterm.core.bench import Bench, NotSaved
 from benchterm.core.events import JournalRepaired, MarkMade, ReadingTaken
 from benchterm.core.stations import Axis, Station
 from benchterm.errors import BenchError, JournalBusy, JournalDamaged
@@ -66,6 +66,29 @@ def test_a_session_goes_on_where_it_stopped(written):
         assert (events, repaired) == (EVENTS, None)
         journal.record([event(7, MarkMade(1))])
     assert read_all(written).events == (*EVENTS, event(7, MarkMade(1)))
+
+
+def test_what_a_stopped_program_left_is_put_on_the_disk_before_it_is_shown(written, monkeypatch):
+    synced = []
+    monkeypatch.setattr(os, "fsync", lambda fd: synced.append(os.fstat(fd).st_ino))
+    with Journal.resume(written).journal:
+        assert synced == [written.stat().st_ino]
+
+
+def test_an_entry_broken_off_between_write_and_disk_is_not_counted_twice(written, monkeypatch):
+    def interrupted(_: int) -> None:
+        raise KeyboardInterrupt
+
+    journal = Journal.resume(written).journal
+    with journal:
+        with monkeypatch.context() as patch:
+            patch.setattr(os, "fdatasync", interrupted)
+            with pytest.raises(KeyboardInterrupt):
+                journal.record([event(7, MarkMade(1))])
+        with pytest.raises(NotSaved):
+            journal.record([event(7, MarkMade(2))])
+        journal.record([event(7, MarkMade(2))])
+    assert read_all(written).events == (*EVENTS, event(7, MarkMade(2)))
 
 
 def test_an_event_out_of_order_is_never_written(written):
