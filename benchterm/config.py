@@ -1,0 +1,150 @@
+"""The shop's settings: one TOML file, every key with a default, every problem told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from benchterm.core.facts import Facts
+from benchterm.core.practice import Practice
+from benchterm.core.rules import RULES
+from benchterm.locations import config_file, grammars_folder
+from benchterm.setup import WRITTEN, facts_problems, facts_to_toml
+from benchterm.tables import Document, Problems, fill, read_document, shown
+
+THEMES = ("bench-dark", "bench-light", "ansi-dark", "ansi-light")
+"""How the screen can look; the last two use a terminal's own 16 colours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """Which rules give advice."""
+
+    off: tuple[str, ...] = ()
+    """Codes of those that do not, as ``benchterm rules`` lists them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Everything a shop can set."""
+
+    bench: str = "bench"
+    """Name of this bench in the shop; part of every session's name."""
+    language: str = "en"
+    """Grammar in use: the name of its file."""
+    theme: str = "bench-dark"
+    rules: Rules = field(default_factory=Rules)
+    keys: dict[str, str] = field(default_factory=dict)
+    """Other keys for the screen's actions: the action's id, then its keys, with commas between."""
+    practice: Practice = field(default_factory=Practice)
+    """The shop's numbers."""
+    session: Facts = field(default_factory=Facts)
+    """What a session is opened with unless its set-up says otherwise."""
+
+    @property
+    def rules_off(self) -> frozenset[str]:
+        """Codes of the rules that are switched off."""
+        return frozenset(self.rules.off)
+
+
+def load_settings(path: Path | None = None) -> Settings:
+    """The settings of a file; of the shop's own if none is named, and it need not be there.
+
+    Raises:
+        SettingsError: every problem at once.
+    """
+    file = path or config_file()
+    if path is None and not file.exists():
+        return Settings()
+    problems = Problems()
+    return settings_from(read_document(file, problems), problems)
+
+
+def settings_from(document: Document, problems: Problems) -> Settings:
+    """The settings in a document.
+
+    Raises:
+        SettingsError: every problem at once, with those found before.
+    """
+    settings = fill(Settings(), document, problems, WRITTEN)
+    _check_names(settings, problems)
+    for message in settings.practice.problems():
+        problems.add(f"practice.{message.split()[0]}", f"{message}.")
+    for keys, message in facts_problems(settings.session, settings.practice, "session."):
+        problems.add(keys, message)
+    problems.check(
+        "The settings cannot be used:",
+        works="Sessions on disk are untouched.",
+        todo="Mend the lines named, or move the file away to go on with the defaults.",
+    )
+    return settings
+
+
+def settings_example() -> str:
+    """A settings file with every key at its default, each line commented out."""
+    return "\n".join(_example()) + "\n"
+
+
+def languages() -> tuple[str, ...]:
+    """The grammars there are."""
+    return tuple(sorted(path.stem for path in grammars_folder().glob("*.jsgf")))
+
+
+def _check_names(settings: Settings, problems: Problems) -> None:
+    if not settings.bench.strip() or not settings.bench.isprintable() or len(settings.bench) > 80:
+        problems.add("bench", "must be one printable line of 1 to 80 characters.")
+    _check_one_of("language", settings.language, languages(), problems)
+    _check_one_of("theme", settings.theme, THEMES, problems)
+    switches = {rule.code: rule.can_be_switched_off for rule in RULES}
+    for code in settings.rules.off:
+        if code not in switches:
+            problems.add("rules.off", f"no rule is called {shown(code)}.", code, switches)
+        elif not switches[code]:
+            problems.add("rules.off", f"{shown(code)} cannot be switched off.")
+
+
+def _check_one_of(key: str, word: str, known: tuple[str, ...], problems: Problems) -> None:
+    if word not in known:
+        problems.add(key, f"must be one of {', '.join(known)}, not {shown(word)}.", word, known)
+
+
+def _example() -> Iterator[str]:
+    usual = Settings()
+    yield f"# Settings of benchterm. Save as {config_file()}"
+    yield "# and take the # away from the lines to be changed."
+    yield ""
+    yield "# Name of this bench in the shop."
+    yield f"#bench = {shown(usual.bench)}"
+    yield "# Grammar in use."
+    yield f"#language = {shown(usual.language)}"
+    yield f"# How the screen looks: {', '.join(THEMES)}."
+    yield f"#theme = {shown(usual.theme)}"
+    yield ""
+    yield "[rules]"
+    yield f"# Codes of rules that give no advice, from: {', '.join(_switchable())}."
+    yield f"#off = {shown(usual.rules.off)}"
+    yield ""
+    yield "[keys]"
+    yield "# Other keys for the screen's actions: help on the screen lists their ids."
+    yield '#undo = "u"'
+    yield ""
+    yield "[practice]"
+    for row in usual.practice.rows():
+        yield f"# {row.what}: {row.low:g} to {row.high:g} {row.unit} ({row.source})."
+        yield f"#{row.name} = {row.value:g}"
+    yield ""
+    yield "# What a session is opened with unless its set-up says otherwise."
+    yield "# Two keys have no default: mesh.ceiling_n_cm, the maker's highest working tension, and"
+    yield "# stretcher.rod_gap_mm, from the end of a locking rod to the corner of the mesh."
+    session = replace(
+        usual.session,
+        mesh=replace(usual.session.mesh, ceiling_n_cm=30.0),
+        stretcher=replace(usual.session.stretcher, rod_gap_mm=10.0),
+    )
+    for line in facts_to_toml(session, "session").splitlines():
+        yield f"#{line}" if line and not line.startswith("[") else line
+
+
+def _switchable() -> tuple[str, ...]:
+    return tuple(rule.code for rule in RULES if rule.can_be_switched_off)
