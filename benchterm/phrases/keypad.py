@@ -71,9 +71,8 @@ class Keyed:
 def read_keys(
     text: str,
     facts: Facts,
-    grammar: Grammar,
-    *,
     question_open: bool = False,
+    grammar: Grammar | None = None,
     pending_station: Station | None = None,
 ) -> Keyed:
     """Read an entry line, finished or not.
@@ -81,11 +80,13 @@ def read_keys(
     Args:
         text: the keys so far; blanks do not count, a comma is a point.
         facts: the session's, for the usual way of reading at a station.
-        grammar: for a line that begins with a letter.
         question_open: whether the bench waits for an answer.
+        grammar: for a line that begins with a letter; keys are read without one.
         pending_station: as in ``phrase.parse``, for a line that begins with a letter.
     """
     if text.lstrip()[:1].isalpha():
+        if grammar is None:
+            return Keyed(problem="No words are taken: no grammar is loaded. Keys still work.")
         found = parse(text, grammar, pending_station)
         if isinstance(found, Misheard):
             return Keyed(problem=found.why)
