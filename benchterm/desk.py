@@ -14,12 +14,13 @@ from benchterm.core.advise import advise
 from benchterm.core.balance import Balance, balance
 from benchterm.core.bench import Bench, InMemory, Moment, NotSaved
 from benchterm.core.decide import Refusal
-from benchterm.core.events import Event, SessionOpened, SessionResumed, Source
+from benchterm.core.events import Event, Happening, SessionOpened, SessionResumed, Source
 from benchterm.core.facts import Facts
 from benchterm.core.fold import fold_all
 from benchterm.core.intents import Intent
 from benchterm.core.practice import Practice
 from benchterm.core.state import State
+from benchterm.errors import BenchError
 from benchterm.records.journal import Journal
 
 
@@ -102,13 +103,13 @@ class Desk:
         """Open a new session, journalled at ``path`` if given.
 
         Raises:
-            JournalBusy: another program writes there.
-            NotSaved: the journal cannot be begun.
+            BenchError: the journal cannot be made, or another program writes there.
+            NotSaved: its first line cannot be written.
         """
         journal = Journal.create(path) if path else None
         desk = cls(Bench(journal or InMemory()), clock or SystemClock(), journal, rules_off)
         opened = SessionOpened(session, bench_name, __version__, facts, practice)
-        desk.bench.note([opened], desk.now(), Source.BENCH)
+        desk._note_or_close(opened)
         return desk
 
     @classmethod
@@ -118,19 +119,25 @@ class Desk:
         """Take a session up again where its journal ends.
 
         Raises:
-            JournalBusy: another program writes it.
-            JournalDamaged: a line inside it is not what was written.
+            BenchError: it cannot be opened, is damaged, holds nothing, or another program writes it.
             NotSaved: it cannot be written on.
         """
         clock = clock or SystemClock()
         journal, events, repaired = Journal.resume(path)
+        if not events:
+            journal.close()
+            raise BenchError(
+                f"{path.name} holds no session: the program stopped before its first line.",
+                works="Other sessions can be resumed.",
+                todo="Begin a new one.",
+            )
         state = fold_all(events)
         away_s = _away_s(events, clock.utc())
         desk = cls(Bench(journal, state), clock, journal, rules_off)
         desk._zero_s -= away_s
         if repaired is not None:
-            desk.bench.note([repaired], desk.now(), Source.BENCH)
-        desk.bench.note([SessionResumed(__version__, away_s)], desk.now(), Source.BENCH)
+            desk._note_or_close(repaired)
+        desk._note_or_close(SessionResumed(__version__, away_s))
         return desk
 
     def now(self) -> Moment:
@@ -158,6 +165,13 @@ class Desk:
         """Let go of the journal; the session can be resumed."""
         if self.journal is not None:
             self.journal.close()
+
+    def _note_or_close(self, happening: Happening) -> None:
+        try:
+            self.bench.note([happening], self.now(), Source.BENCH)
+        except NotSaved:
+            self.close()
+            raise
 
 
 def _away_s(events: tuple[Event, ...], now: datetime) -> float:
