@@ -167,10 +167,11 @@ def _is_at(event: Event, station: Station) -> bool:
 
 
 def _redo(state: State, _: Redo, __: float) -> Decision:
-    for event in reversed(state.window.recent):
-        if isinstance(event.what, Undone) and event.entry not in state.window.undone:
-            if any(e.seq == event.what.entry for e in state.window.recent):
-                return (Undone(event.entry),)
+    undos = {e.entry: e.what.entry for e in state.window.recent if isinstance(e.what, Undone)}
+    for undo, entry in reversed(undos.items()):
+        if undo not in state.window.undone and entry not in undos:  # Else it is itself a redo.
+            if any(e.seq == entry for e in state.window.recent):
+                return (Undone(undo),)
             break
     return Refusal("No undo to take back.")
 

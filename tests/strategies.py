@@ -1,0 +1,175 @@
+"""A bench worked by hand in memory, and hypothesis strategies for what can happen at one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import fields
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from hypothesis import strategies as st
+
+from benchterm.core import events as ev
+from benchterm.core import intents as it
+from benchterm.core.bench import Bench, InMemory, Moment
+from benchterm.core.decide import Refusal
+from benchterm.core.events import Event, Happening, Source
+from benchterm.core.facts import Facts, Frame, Locking, Mesh, Stretcher, StretcherKind, Target
+from benchterm.core.practice import Practice
+from benchterm.core.stages import Stage
+from benchterm.core.state import State
+from benchterm.core.stations import CORNERS, ROLLERS, Axis, Pair, Station
+
+OPENED_AT = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
+
+
+def moment(at_s: float) -> Moment:
+    """A session time with the wall clock that goes with it."""
+    return Moment(at_s, OPENED_AT + timedelta(seconds=at_s))
+
+
+def at(
+    stage: Stage = Stage.PREPARE,
+    *done: it.Intent,
+    facts: Facts | None = None,
+    practice: Practice | None = None,
+) -> Bench:
+    """A bench in a stage, entered by the bench itself, with these intents taken since."""
+    bench = Bench(InMemory())
+    opened = ev.SessionOpened("s1", "bench", "0", facts or Facts(), practice or Practice())
+    bench.note((opened,), moment(0), Source.BENCH)
+    if stage is not Stage.PREPARE:
+        bench.note((ev.StageEntered(stage),), moment(0), Source.BENCH)
+    for intent in done:
+        said = say(bench, intent)
+        assert not isinstance(said, str), f"{intent}: {said}"
+    return bench
+
+
+def say(bench: Bench, intent: it.Intent, after_s: float = 1) -> list[Happening] | str:
+    """What happens when an intent is taken a little later, or the words of its refusal."""
+    taken = bench.take(intent, moment(bench.state.at_s + after_s), Source.KEYPAD)
+    return taken.why if isinstance(taken, Refusal) else [event.what for event in taken]
+
+
+def figures(state: State) -> dict[str, Any]:
+    """All that a state says of the work itself, and nothing of how it came about."""
+    apart = {"last_seq", "at_s", "window"}
+    return {f.name: getattr(state, f.name) for f in fields(State) if f.name not in apart}
+
+
+def numbered(entries: Iterable[Sequence[Happening]], start: int = 1) -> list[Event]:
+    """Entries as events: counted from ``start`` without gaps, one second apart."""
+    found: list[Event] = []
+    for happenings in entries:
+        entry = start + len(found)
+        for what in happenings:
+            seq = start + len(found)
+            found.append(Event(seq, entry, float(seq), "", Source.KEYPAD, what))
+    return found
+
+
+stations = st.sampled_from(Station)
+rollers = st.sampled_from(ROLLERS)
+corners = st.sampled_from(CORNERS)
+axes = st.sampled_from(Axis)
+stages = st.sampled_from(Stage)
+entries = st.integers(1, 80)
+words = st.text(max_size=8)
+tensions = st.floats(0, 80)
+clicks = st.integers(-20, 20)
+
+facts = st.builds(
+    Facts,
+    frame=st.builds(Frame, width_mm=st.floats(200, 3000), depth_mm=st.floats(200, 3000)),
+    mesh=st.builds(
+        Mesh,
+        threads_cm=st.floats(10, 180),
+        thread_um=st.floats(27, 50),
+        ceiling_n_cm=st.none() | st.floats(5, 60),
+        material=st.sampled_from(["polyester", "steel"]),
+    ),
+    stretcher=st.builds(
+        Stretcher,
+        roller_mm=st.floats(20, 60),
+        teeth=st.integers(8, 60),
+        kind=st.sampled_from(StretcherKind),
+        locking=st.sampled_from(Locking),
+        rod_gap_mm=st.none() | st.floats(0, 60),
+    ),
+    target=st.builds(Target, st.floats(5, 50), st.floats(5, 50), tolerance_n_cm=st.floats(0.1, 3)),
+    along_pair=st.sampled_from(Pair),
+)
+
+
+def happenings(numbers: st.SearchStrategy[float] = tensions) -> st.SearchStrategy[Happening]:
+    """Anything that can happen, on any stage or station, referring to anything."""
+    sentences = st.lists(words, max_size=2).map(tuple)
+    return st.one_of(
+        st.builds(ev.SessionOpened, words, words, words, facts, st.just(Practice())),
+        st.builds(ev.SessionResumed, words, numbers),
+        st.builds(ev.JournalRepaired, entries, words),
+        st.builds(ev.ReadingTaken, stations, axes, numbers),
+        st.builds(ev.ReadingHeld, stations, axes, numbers, numbers, numbers),
+        st.builds(ev.HeldReadingKept, entries),
+        st.builds(ev.HeldReadingDropped, entries),
+        st.builds(ev.RollerTurned, stations, clicks),
+        st.builds(ev.CornerRelieved, stations, numbers, st.booleans()),
+        st.builds(
+            ev.CheckTicked,
+            stages,
+            st.sampled_from(["slack.caution.pawl", "adhesive.caution.air", "cure.hard"]),
+            words,
+        ),
+        st.builds(ev.StageEntered, stages, sentences, words),
+        st.builds(ev.ReasonAsked, stages, sentences),
+        st.builds(ev.ReasonWithheld, entries),
+        st.builds(ev.TimerStarted, stages, numbers),
+        st.builds(ev.TimerStopped, stages),
+        st.builds(ev.NoteMade, words),
+        st.builds(ev.MarkMade, entries),
+        st.builds(ev.TargetChanged, axes, numbers),
+        st.builds(ev.SessionClosed, st.booleans(), words),
+    )
+
+
+def events(numbers: st.SearchStrategy[float] = tensions) -> st.SearchStrategy[Event]:
+    """Any event at all: out of order, undoing what never was."""
+    return st.builds(
+        Event,
+        entries,
+        entries,
+        st.floats(0, 1e6),
+        st.just(""),
+        st.sampled_from(Source),
+        happenings(numbers) | st.builds(ev.Undone, entries),
+        words,
+    )
+
+
+wild = st.sampled_from([225.0, -1.0, float("nan"), float("inf"), float("-inf"), 1e-3, 80.1])
+
+moves: st.SearchStrategy[it.Intent] = st.one_of(
+    st.builds(it.Read, stations, tensions | wild, st.none() | axes),
+    st.builds(it.Turn, rollers, st.integers(-3, 6)),
+    st.builds(it.Turn, stations, clicks, st.none() | tensions | wild, st.none() | axes),
+    st.builds(it.Relieve, corners, st.none() | st.floats(0, 70)),
+    st.builds(it.Tick, st.none() | st.integers(-1, 14)),
+    st.builds(it.Answer, st.booleans()),
+    st.builds(it.Choose, st.integers(0, 7)),
+    st.builds(it.Go, st.none() | stages, st.sampled_from(["", "", "told to"])),
+    st.just(it.GoBack()),
+    st.builds(it.Note, words),
+    st.builds(it.Mark, st.none() | st.integers(0, 1001)),
+    st.builds(it.StartTimer, st.none() | st.floats(0, 3000)),
+    st.just(it.StopTimer()),
+    st.builds(it.Aim, st.floats(1, 60) | wild, st.none() | axes),
+    st.builds(it.Ask, st.sampled_from(["next", "apart", "time", "again"])),
+    st.builds(it.Listen, st.booleans()),
+)
+"""Every intent but undo, redo and closing, sensible or not."""
+
+undos = st.builds(it.Undo, st.integers(0, 9), st.none() | stations) | st.just(it.Redo())
+
+intents = moves | undos
+"""Every intent but closing, after which nothing more happens."""
