@@ -119,7 +119,7 @@ class Desk:
         """Take a session up again where its journal ends.
 
         Raises:
-            BenchError: it cannot be opened, is damaged, holds nothing, or another program writes it.
+            BenchError: it cannot be opened, is damaged or empty, or another program writes it.
             NotSaved: it cannot be written on.
         """
         clock = clock or SystemClock()
