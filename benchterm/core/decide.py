@@ -219,12 +219,12 @@ def _choose(state: State, intent: Choose, now_s: float) -> Decision:
 
 def _go(state: State, intent: Go, now_s: float) -> Decision:
     to = intent.to or state.stage.next
-    if to is None:
-        return (SessionClosed(finished=True),)
     if to is state.stage:
         return Refusal(f"This is the stage: {to.label}.")
     if state.held is not None:
         return Refusal("A reading waits for yes or no first.")
+    if to is None:
+        return (SessionClosed(finished=True),)
     waiting = open_items_to(state, to, now_s)
     reason = intent.reason.strip()
     if waiting and not reason:
