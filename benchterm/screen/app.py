@@ -1,0 +1,104 @@
+"""The app: themes, keys that work everywhere, and the two ways in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from textual.app import App
+from textual.binding import Binding
+from textual.screen import Screen
+
+from benchterm.core.facts import Facts
+from benchterm.core.stages import Stage
+from benchterm.screen.bench_screen import BenchScreen
+from benchterm.screen.help import HelpScreen, merged
+from benchterm.screen.replay import ReplayScreen
+from benchterm.screen.shop import Shop
+from benchterm.screen.start import StartScreen
+from benchterm.screen.themes import THEMES, theme_after
+from benchterm.training.player import Player
+
+
+class BenchApp(App[None], inherit_bindings=False):
+    """Shows one screen after another; what they show is their own business."""
+
+    BINDINGS = [
+        Binding("f1", "help", "every key", id="app.help"),
+        Binding("f2", "theme", "the next theme", id="app.theme"),
+        Binding("ctrl+q", "leave", "leave the program", id="app.leave"),
+        Binding("ctrl+c", "how_to_leave", "say how to leave", id="app.how-to-leave"),
+    ]
+    ENABLE_COMMAND_PALETTE = False
+
+    def __init__(
+        self,
+        first: Callable[[], Screen[Any]],
+        *,
+        theme: str = "bench-dark",
+        keys: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__()
+        self._first = first
+        for one in THEMES:
+            self.register_theme(one)
+        self.theme = theme
+        self.set_keymap(dict(keys or {}))
+
+    def on_mount(self) -> None:
+        """Show the first screen."""
+        self.push_screen(self._first())
+
+    def action_help(self) -> None:
+        """Every key of the screen that is up."""
+        if isinstance(self.screen, HelpScreen):
+            self.screen.dismiss()
+            return
+        bindings = merged(active.binding for active in self.screen.active_bindings.values())
+        self.push_screen(HelpScreen(bindings, entries=isinstance(self.screen, BenchScreen)))
+
+    def action_theme(self) -> None:
+        """The next theme."""
+        self.theme = theme_after(self.theme)
+
+    def action_leave(self) -> None:
+        """Leave; what stays open is said."""
+        open_ones = [s for s in self.screen_stack if isinstance(s, BenchScreen)]
+        self.exit(message=open_ones[0].farewell() if open_ones else None)
+
+    def action_how_to_leave(self) -> None:
+        """Ctrl+C is for copying in a terminal; it must not end a job."""
+        self.notify("Ctrl+Q leaves; the session can be resumed.", timeout=5)
+
+
+def run_live(
+    shop: Shop,
+    *,
+    begin: Facts | None = None,
+    resume: Path | None = None,
+    theme: str = "bench-dark",
+    keys: Mapping[str, str] | None = None,
+    mouse: bool = True,
+) -> None:
+    """Open the bench; at once with new facts or at an unfinished session, if one is given."""
+
+    def first() -> StartScreen:
+        return StartScreen(shop, begin=begin, resume=resume)
+
+    BenchApp(first, theme=theme, keys=keys).run(mouse=mouse)
+
+
+def run_replay(
+    player: Player,
+    *,
+    stage: Stage | None = None,
+    banner: str = "",
+    theme: str = "bench-dark",
+    keys: Mapping[str, str] | None = None,
+    mouse: bool = True,
+) -> None:
+    """Play a session, from a stage if one is given; a banner says what it is."""
+    if stage is not None:
+        player.jump(stage)
+    BenchApp(lambda: ReplayScreen(player, banner), theme=theme, keys=keys).run(mouse=mouse)

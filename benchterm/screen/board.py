@@ -1,0 +1,97 @@
+"""The parts of the bench screen and where each stands, for a small terminal and a large one."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Container, Horizontal, Vertical
+
+from benchterm.screen.bars import draw_bars
+from benchterm.screen.lists import draw_checks, draw_entries, draw_question
+from benchterm.screen.map import draw_map
+from benchterm.screen.pane import Pane, Scene
+from benchterm.screen.top import (
+    advice_rows,
+    draw_advice,
+    draw_entry,
+    draw_links,
+    draw_message,
+    draw_title,
+    message_rows,
+)
+from benchterm.screen.value import draw_value
+
+WIDTHS = [(0, "-narrow"), (78, "-usual"), (120, "-wide")]
+HEIGHTS = [(0, "-short"), (23, "-usual-height"), (40, "-tall")]
+_ROOMY_ROWS = 40
+
+
+class Board(Container):
+    """Everything a scene shows."""
+
+    DEFAULT_CSS = """
+    Board { layout: vertical; background: $background; color: $foreground; }
+    Board #title, Board #links { height: 1; background: $bench-bar; }
+    Board #advice, Board #entry, Board #message { height: 1; }
+    Board #body { height: 13; }
+    Board #map { width: 40; }
+    Board #beside { margin-left: 1; }
+    Board #value { height: 7; }
+    Board #bars { height: 1fr; }
+    Board #lists { height: 1fr; }
+    Board #checks { width: 3fr; }
+    Board #entries { width: 2fr; margin-left: 1; }
+    Board #question { display: none; height: 1fr; }
+    Board.-asking #lists { display: none; }
+    Board.-asking #question { display: block; }
+    .-short Board #body { height: 10; }
+    .-short Board #value { height: 7; }
+    .-narrow Board #value { height: 7; }
+    .-wide Board #map { width: 2fr; }
+    .-wide Board #beside { width: 2fr; margin-left: 3; }
+    .-tall Board #body { height: 3fr; margin-top: 1; }
+    .-tall Board #lists, .-tall Board #question { height: 2fr; margin-top: 1; }
+    .-tall Board #value { height: 1fr; }
+    .-tall Board #bars { height: 10; }
+    .-tall Board #entry { margin-bottom: 1; }
+    """
+
+    def compose(self) -> ComposeResult:
+        """Title, advice, map beside value and balance, lists, entry, message, lights."""
+        yield Pane(draw_title, id="title")
+        yield Pane(draw_advice, id="advice")
+        with Horizontal(id="body"):
+            yield Pane(draw_map, id="map")
+            with Vertical(id="beside"):
+                yield Pane(draw_value, id="value")
+                yield Pane(draw_bars, id="bars")
+        with Horizontal(id="lists"):
+            yield Pane(draw_checks, id="checks")
+            yield Pane(draw_entries, id="entries")
+        yield Pane(draw_question, id="question")
+        yield Pane(draw_entry, id="entry")
+        yield Pane(draw_message, id="message")
+        yield Pane(draw_links, id="links")
+
+    def on_mount(self) -> None:
+        """Find the panes once."""
+        self._panes = list(self.query(Pane))
+
+    def show(self, scene: Scene) -> None:
+        """Show a scene; only what differs from the last one is painted."""
+        state = scene.view.state
+        width = self.size.width
+        self.set_class(state.held is not None or state.way_on is not None, "-asking")
+        roomy = self.size.height >= _ROOMY_ROWS
+        self._rows("advice", advice_rows(scene.view, width, roomy))
+        self._rows("message", message_rows(scene, width) if width else 1)
+        for pane in self._panes:
+            pane.show(scene)
+
+    def show_entry(self, scene: Scene) -> None:
+        """Show what has been typed; nothing else has changed."""
+        self.query_one("#entry", Pane).show(scene)
+
+    def _rows(self, name: str, rows: int) -> None:
+        styles = self.query_one(f"#{name}").styles
+        if styles.height is None or styles.height.value != rows:
+            styles.height = rows

@@ -1,0 +1,162 @@
+"""The set-up form on the screen: Enter goes from field to field, digits change a value."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.content import Content
+
+from benchterm.core.facts import Facts
+from benchterm.core.practice import Practice
+from benchterm.screen.form import BACK, BEGIN, EMPTY, FIELDS, Form, numbered
+from benchterm.screen.ink import (
+    ACTION,
+    BOLD,
+    DANGER,
+    FAINT,
+    PLAIN,
+    WARNING,
+    Line,
+    page,
+    strong,
+    wrap,
+)
+from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
+from benchterm.screen.pane import Pane
+
+KEYS = "Enter next   - back   + begin with all this   Esc twice: not now   F1 help"
+
+
+class SetupScreen(TypingScreen[Facts | None]):
+    """Asks for the facts of a session; hands them back, or ``None``."""
+
+    DEFAULT_CSS = """
+    SetupScreen { background: $background; color: $foreground; }
+    SetupScreen #heading, SetupScreen #keys { height: 1; background: $bench-bar; }
+    SetupScreen #fields { height: 1fr; padding: 0 1; }
+    SetupScreen #typed { height: 1; }
+    SetupScreen #said { height: 2; }
+    """
+
+    def __init__(self, facts: Facts, practice: Practice) -> None:
+        super().__init__()
+        self.form = Form(facts, practice)
+        self.said = ""
+
+    def compose(self) -> ComposeResult:
+        """Heading, fields, what is typed, what was wrong, keys."""
+        yield Pane(_draw_heading, id="heading")
+        yield Pane(_draw_fields, id="fields")
+        yield Pane(_draw_typed, id="typed")
+        yield Pane(_draw_said, id="said")
+        yield Pane(_draw_keys, id="keys")
+
+    def on_screen_resume(self) -> None:
+        """Show it, also after help."""
+        self.typed_on()
+
+    def action_take(self) -> None:
+        """Enter the value and go on; begin after the last field."""
+        if self.typed.strip() == BEGIN:
+            self._finish()
+            return
+        self.said = self.form.take(self.typed)
+        if self.said:
+            self.app.bell()
+        else:
+            self.typed = ""
+            if self.form.at == len(FIELDS):
+                self._finish()
+                return
+        self.typed_on()
+
+    def action_clear(self) -> None:
+        """Nothing typed; with nothing typed, back to where one came from."""
+        if not self.typed:
+            self.dismiss(None)
+            return
+        super().action_clear()
+
+    def typed_on(self) -> None:
+        """Show the form."""
+        for pane in self.query(Pane):
+            pane.show(self)
+
+    def say_num_lock(self) -> None:
+        """The pad sends arrows: say what to do."""
+        self.app.bell()
+        self.said = NUM_LOCK_OFF
+        self.typed_on()
+
+    def _finish(self) -> None:
+        facts = self.form.finish()
+        if facts is not None:
+            self.dismiss(facts)
+            return
+        self.typed = ""
+        self.said = self.form.problems.get(self.form.field.key, "")
+        self.app.bell()
+        self.typed_on()
+
+
+def _draw_heading(screen: SetupScreen, width: int, height: int) -> Content:
+    place = f"{screen.form.at + 1} of {len(FIELDS)}"
+    return page([[(" A new screen", BOLD), (f"   field {place}", PLAIN)]], width, height)
+
+
+def _draw_fields(screen: SetupScreen, width: int, height: int) -> Content:
+    form = screen.form
+    first = min(max(0, form.at - height // 2), max(0, len(FIELDS) - height))
+    lines: list[Line] = []
+    for i, field in enumerate(FIELDS):
+        here = i == form.at
+        line: Line = [
+            ("▸ " if here else "  ", strong(ACTION)),
+            (f"{field.label:<28}", BOLD if here else PLAIN),
+            (form.shown(field), BOLD if here else PLAIN),
+        ]
+        if field.key in form.problems:
+            line.append((f"  ✗ {form.problems[field.key]}", WARNING))
+        elif here and field.choices:
+            line.append((f"    {numbered(field)}", ACTION))
+        elif here and field.optional:
+            line.append((f"    {EMPTY} for none", FAINT))
+        lines.append(line)
+    return page(lines[first:], width, height)
+
+
+def _draw_typed(screen: SetupScreen, width: int, height: int) -> Content:
+    typed: Line = [(" ▸ ", strong(ACTION)), (screen.typed, BOLD), ("▏", ACTION)]
+    would, style = _would(screen)
+    return page([[*typed, ("  = ", ACTION), (would, style)]], width, height)
+
+
+def _would(screen: SetupScreen) -> tuple[str, str]:
+    """What Enter would do."""
+    form, text = screen.form, screen.typed.strip()
+    if form.at == len(FIELDS):
+        return "", PLAIN
+    field = form.field
+    if text == BEGIN:
+        return "begin with these facts", PLAIN
+    if text == BACK:
+        return "one field back", PLAIN
+    if not text:
+        return f"{field.label}: {form.shown(field)}, as it stands", FAINT
+    if field.key == "mesh.count" and "/" in text:
+        return f"{field.label}: {text}", PLAIN
+    try:
+        value = form.read(text)
+    except ValueError as error:
+        return str(error), WARNING
+    words = [word for word, of in field.choices if of == value]
+    shown = words[0] if words else ("none" if value in (None, "") else f"{text} {field.unit}")
+    return f"{field.label}: {shown}", PLAIN
+
+
+def _draw_said(screen: SetupScreen, width: int, height: int) -> Content:
+    lines = wrap(f"✗ {screen.said}" if screen.said else "", width - 2)
+    return page([[(" ", PLAIN), (text, DANGER)] for text in lines], width, height)
+
+
+def _draw_keys(_: SetupScreen, width: int, height: int) -> Content:
+    return page([[(f" {KEYS}", FAINT)]], width, height)
