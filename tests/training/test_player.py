@@ -17,7 +17,6 @@ from benchterm.desk import view
 from benchterm.training.player import SPEEDS, Player
 
 DAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
-LATER = Go(reason="a test")
 
 
 def session(*asked: tuple[float, Intent]) -> tuple[Event, ...]:
@@ -32,8 +31,8 @@ def session(*asked: tuple[float, Intent]) -> tuple[Event, ...]:
 
 SHORT = session(
     (10, Go(Stage.SLACK, "a test")),
-    (20, Turn(Station.FAR, 3, 10.0)),
-    (30, Turn(Station.NEAR, 3, 11.0)),
+    (20, Turn(Station.FAR, 3)),
+    (30, Turn(Station.NEAR, 3)),
     (1000, Go(Stage.SETTLE, "a test")),
     (1001, StartTimer(15)),
     (2000, Go(Stage.SLACK)),
