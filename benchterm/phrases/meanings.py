@@ -96,7 +96,7 @@ def fill(tags: Iterable[str]) -> Slots:
         name, _, value = tag.partition("=")
         part = amount(tag)
         if part is not None:
-            said = (said or Decimal(0)) + part
+            said = part if said is None else said + part
         elif name in _AMOUNTS:
             setattr(slots, name, said)
             said = None
@@ -138,6 +138,8 @@ def mean(slots: Slots, pending: Station | None = None) -> Intent | Bare:
     Raises:
         Nonsense: they amount to nothing; says why in one line.
     """
+    if slots.do not in MEANINGS:
+        raise Nonsense("The grammar gives these words no meaning: a do= tag is missing.")
     return MEANINGS[slots.do](slots, pending)
 
 
@@ -208,6 +210,25 @@ def _go(slots: Slots, _: Station | None) -> Intent:
     return Go(slots.stage if number is None else Stage(number), slots.text)
 
 
+def _choose(slots: Slots, _: Station | None) -> Intent:
+    number = _count(slots.number, "Choices")
+    if number is None:
+        raise Nonsense("The number of the choice is missing.")
+    return Choose(number)
+
+
+def _note(slots: Slots, _: Station | None) -> Intent:
+    if not slots.text:
+        raise Nonsense("The note is empty.")
+    return Note(slots.text)
+
+
+def _ask(slots: Slots, _: Station | None) -> Intent:
+    if not slots.topic:
+        raise Nonsense("The grammar does not say what is asked: a topic= tag is missing.")
+    return Ask(slots.topic)
+
+
 def _start_timer(slots: Slots, _: Station | None) -> Intent:
     if slots.minutes is None:
         return StartTimer()
@@ -228,16 +249,16 @@ MEANINGS: dict[str, Meaning] = {
     "tick": lambda s, _: Tick(_count(s.number, "Checks")),
     "yes": lambda _, __: Answer(yes=True),
     "no": lambda _, __: Answer(yes=False),
-    "choose": lambda s, _: Choose(_count(s.number, "Choices") or 1),
+    "choose": _choose,
     "go": _go,
     "go-back": lambda _, __: GoBack(),
-    "note": lambda s, _: Note(s.text),
+    "note": _note,
     "mark": lambda s, _: Mark(_count(s.number, "Marks")),
     "start-timer": _start_timer,
     "stop-timer": lambda _, __: StopTimer(),
     "aim": lambda s, _: Aim(_tension(s.value), s.axis),
     "close": lambda s, _: Close(s.text),
-    "ask": lambda s, _: Ask(s.topic),
+    "ask": _ask,
     "listen": lambda _, __: Listen(on=True),
     "mute": lambda _, __: Listen(on=False),
 }

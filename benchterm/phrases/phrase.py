@@ -87,7 +87,8 @@ def _no_beginning(word: str, others: list[str], parsed: Parsed, grammar: Grammar
         hint = f"did you mean '{near[0]}'?" if near else f"The stations: {', '.join(names)}."
         return f"No station is called '{_short(word)}'{'; ' if near else '. '}{hint}"
     near = get_close_matches(word, parsed.expected, n=1, cutoff=0.6)
-    hint = f"; did you mean '{near[0]}'?" if near else "."
+    example = next((one for saying in grammar.sayings for one in saying.examples), "")
+    hint = f"; did you mean '{near[0]}'?" if near else f". Try '{example}'." if example else "."
     return f"No phrase begins with '{_short(word)}'{hint}"
 
 
