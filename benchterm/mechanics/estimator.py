@@ -1,0 +1,167 @@
+"""How tight the mesh is, from clicks and readings, with honest intervals.
+
+A pure function of the records: the same records give the same estimate to the last bit on one
+machine. Checked on simulated benches, never on real mesh.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from benchterm.mechanics.fit import Fit, fit
+from benchterm.mechanics.history import (
+    Array,
+    History,
+    Record,
+    Spot,
+    history,
+)
+from benchterm.mechanics.priors import Priors, priors
+from benchterm.mechanics.pull import PARAMETERS, Rig, pull, slopes
+from benchterm.mechanics.scatter import (
+    Looks,
+    loads,
+    modelled,
+    taken,
+    unseen_variance,
+    upcoming,
+)
+
+DRAWS = 300
+_FEWEST_EQUAL = 60.0
+"""Draws of equal weight that the weighted ones must be worth; weights are evened out until then."""
+_Z90 = 1.6448536269514722
+"""Normal deviate of a two-sided 90 % interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """A likely value and how sure it is."""
+
+    mean: float
+    sd: float
+
+    @property
+    def low(self) -> float:
+        """Lower end of the 90 % interval, not below 0."""
+        return max(0.0, self.mean - _Z90 * self.sd)
+
+    @property
+    def high(self) -> float:
+        """Upper end of the 90 % interval."""
+        return max(0.0, self.mean + _Z90 * self.sd)
+
+    def off(self, value: float) -> float:
+        """How far a value lies off, in standard deviations."""
+        return (value - self.mean) / self.sd
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """What clicks and readings so far amount to."""
+
+    rig: Rig
+    history: History
+    fit: Fit
+    theta: Array
+    """Likely parameter sets, one a row."""
+    weights: Array
+    """Of the rows; they add up to 1."""
+
+    def tension(self, spot: Spot, at_s: float = 0.0) -> Belief:
+        """Tension at a spot, N/cm, at a time; before the last record: at the last record."""
+        return self.tensions((spot,), at_s)[0]
+
+    def tensions(self, spots: Sequence[Spot], at_s: float = 0.0) -> tuple[Belief, ...]:
+        """Tensions at several spots."""
+        drawn, sd = self.look(upcoming(self.history, spots, at_s))
+        return tuple(self._belief(drawn[:, i], float(sd[i])) for i in range(len(spots)))
+
+    def reading(self, spot: Spot, at_s: float = 0.0) -> Belief:
+        """What a gauge laid there is likely to show: the gauge's own zero and noise included."""
+        drawn, sd = self.look(upcoming(self.history, (spot,), at_s), with_zero=True)
+        noise = math.hypot(float(sd[0]), self.fit.noise_sd)
+        return self._belief(drawn[:, 0], noise)
+
+    def step(self, direction: int) -> Belief:
+        """Tension that one more click of one roller adds at once, N/cm, were the mesh taut."""
+        held = self.theta[:, 8 + 2 * direction : 10 + 2 * direction].mean(axis=1)
+        then = pull(self.rig, self.theta, self.history.steps, self.history.now)
+        own = slopes(self.theta, then.strain)[0][:, 0, direction]
+        drawn = own * self.rig.click_mm * held / self.rig.length_mm(direction)
+        mean = float(self.weights @ drawn)
+        return self._belief(drawn, self.fit.scatter * mean)
+
+    def look(self, looks: Looks, *, with_zero: bool = False) -> tuple[Array, Array]:
+        """Tensions at some looks, one row a parameter set, and the sd of what no row knows."""
+        effects = self.fit.effects.copy()
+        new = loads(self.rig, self.fit.theta, self.history, looks, self.fit.slots)
+        if not with_zero:
+            new = new.copy()
+            new[:, 0] = 0.0
+        shared = (new * effects) @ self.fit.loads.T
+        gain = shared @ self.fit.inverse
+        values = modelled(self.rig, self.theta, self.history, looks)
+        variance = np.einsum("iq,q,iq->i", new, effects, new)
+        variance -= np.einsum("in,in->i", gain, shared)
+        variance += unseen_variance(looks, self.fit.slots, self.weights @ values)
+        drawn = values + self._away @ gain.T
+        return np.maximum(drawn, 0.0), np.sqrt(np.maximum(variance, 0.0))
+
+    @cached_property
+    def gauge_sd_n_cm(self) -> float:
+        """Scatter of one reading, learned from repeats."""
+        return self.fit.noise_sd
+
+    @cached_property
+    def _away(self) -> Array:
+        """Readings less the model, one row a parameter set."""
+        return self.history.values - modelled(
+            self.rig, self.theta, self.history, taken(self.history)
+        )
+
+    def _belief(self, drawn: Array, sd: float) -> Belief:
+        mean = float(self.weights @ drawn)
+        variance = float(self.weights @ (drawn - mean) ** 2)
+        return Belief(mean, math.sqrt(variance + sd**2))
+
+
+def estimate(rig: Rig, records: Sequence[Record], prior: Priors | None = None) -> Estimate:
+    """The estimate after some records, in the order in which they happened."""
+    prior = prior or priors(rig)
+    seen = history(records)
+    best = fit(rig, seen, prior)
+    theta = best.theta + _NORMALS @ np.linalg.cholesky(best.cov).T
+    return Estimate(rig, seen, best, theta, _weights(rig, seen, prior, best, theta))
+
+
+def _weights(rig: Rig, seen: History, prior: Priors, best: Fit, theta: Array) -> Array:
+    """Importance of each draw: posterior over the normal it was drawn from."""
+    away = seen.values - modelled(rig, theta, seen, taken(seen))
+    off = theta - prior.mean
+    ln_weight = -0.5 * np.einsum("di,ij,dj->d", away, best.inverse, away)
+    ln_weight -= 0.5 * np.einsum("di,ij,dj->d", off, prior.inverse, off)
+    ln_weight += 0.5 * (_NORMALS**2).sum(axis=1)
+    ln_weight -= ln_weight.max()
+    even = 1.0
+    for _ in range(12):
+        weights: Array = np.exp(even * ln_weight)
+        weights /= weights.sum()
+        if 1 / (weights**2).sum() >= _FEWEST_EQUAL:
+            break
+        even *= 0.75
+    return weights
+
+
+def _fixed_normals() -> Array:
+    """Normal deviates, the same each time, each with its mirror image."""
+    half = np.random.default_rng(1).standard_normal((DRAWS // 2, PARAMETERS))
+    return np.concatenate([half, -half])
+
+
+_NORMALS = _fixed_normals()

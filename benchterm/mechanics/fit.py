@@ -1,0 +1,243 @@
+"""The parameter set that fits the readings best, and how firmly they hold it.
+
+Damped Gauss-Newton to the maximum of the posterior, with the scatter of clicks, places and gauge
+as correlated noise (``scatter``) and readings far off given less weight. Gauge noise and the
+scatter of clicks come from the evidence of the linearised model; so do clicks nobody called.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchterm.mechanics.history import DIRECTIONS, Array, History
+from benchterm.mechanics.priors import (
+    NOISE_LN_SD,
+    NOISE_SD_N_CM,
+    SCATTER_CHANCES,
+    SCATTERS,
+    Priors,
+)
+from benchterm.mechanics.pull import SLACK, Rig
+from benchterm.mechanics.scatter import Slots, loads, modelled, taken, variances
+
+_ROUNDS = 8
+_CLOSE = 0.02
+"""Step, in prior standard deviations, below which a fit has settled."""
+_DAMPING = np.array([1.0, 0.5, 0.2, 0.05])
+_SLACK_STARTS_MM = np.linspace(-12.0, 60.0, 25)
+_FREEDOM = 8.0
+"""Degrees of freedom of Student's t, by which a reading far off loses weight."""
+_NOISES = NOISE_SD_N_CM * np.exp(NOISE_LN_SD * np.linspace(-1.5, 2.5, 9))
+_NOISE_CHANCES = np.exp(-0.5 * np.linspace(-1.5, 2.5, 9) ** 2)
+UNCALLED_SD_MM = 12.0
+"""How large an uncalled or lost take-up may be."""
+UNCALLED_EVIDENCE = 6.0
+"""Natural log of the evidence from which on one is taken for real."""
+_MOST_UNCALLED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Uncalled:
+    """Take-up that the readings show and nobody called: clicks forgotten, or lost by a pawl."""
+
+    direction: int
+    step: int
+    """The step of its direction with which it came."""
+    mm: float
+    evidence: float
+    """Natural log of the evidence for it against none."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """The best parameter set and the noise around it."""
+
+    theta: Array
+    cov: Array
+    slots: Slots
+    effects: Array
+    """Variance of each effect."""
+    noise_sd: float
+    scatter: float
+    loads: Array
+    """Of the readings."""
+    inverse: Array
+    """Inverse of the readings' noise covariance."""
+    uncalled: tuple[Uncalled, ...] = ()
+
+
+def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
+    """Fit all readings of a history. With none, the prior."""
+    slots = Slots.of(taken(seen))
+    problem = _Problem(rig, seen, prior, slots)
+    problem.settle(_ROUNDS)
+    if len(seen.values) > 1:
+        problem.learn_noise()
+        problem.settle(_ROUNDS // 2)
+        while len(problem.uncalled) < _MOST_UNCALLED and problem.find_uncalled():
+            problem.settle(_ROUNDS)
+        problem.weigh = True
+        problem.learn_noise()
+        problem.settle(_ROUNDS)
+    return problem.result()
+
+
+class _Problem:
+    def __init__(self, rig: Rig, seen: History, prior: Priors, slots: Slots) -> None:
+        self.rig, self.seen, self.prior, self.slots = rig, seen, prior, slots
+        self.looks = taken(seen)
+        self.precision = prior.inverse
+        self.noise_sd, self.scatter = NOISE_SD_N_CM, SCATTERS[1]
+        self.weights = np.ones(len(seen.values))
+        self.weigh = False
+        self.uncalled: list[tuple[int, int, float]] = []
+        self.sd = np.sqrt(np.diag(prior.cov))
+        self.theta = self._start()
+        self._linearise()
+
+    def settle(self, rounds: int) -> None:
+        """Gauss-Newton with a line search until the step is small."""
+        if not len(self.seen.values):
+            return
+        for _ in range(rounds):
+            inverse = self.inverse
+            slope = self.jacobian.T @ inverse @ self.residual
+            slope -= self.precision @ (self.theta - self.prior.mean)
+            step = np.linalg.solve(self._curvature(), slope)
+            tried = self.theta + _DAMPING[:, None] * step
+            cost = self._cost(tried)
+            best = int(np.argmin(cost))
+            if not cost[best] < self._cost(self.theta[None])[0] - 1e-4:
+                break
+            self.theta = tried[best]
+            self._linearise()
+            if np.max(np.abs(_DAMPING[best] * step) / self.sd) < _CLOSE:
+                break
+
+    def learn_noise(self) -> None:
+        """Gauge noise and scatter of clicks by the evidence of the linearised model."""
+        theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
+        away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
+        ln_evidence = np.empty((len(SCATTERS), len(_NOISES)))
+        gauge = np.diag(1 / self.weights)
+        for i, scatter in enumerate(SCATTERS):
+            shared = (self.loads * self._variances(scatter)) @ self.loads.T + theta_cov
+            covs = shared[None] + _NOISES[:, None, None] ** 2 * gauge
+            lower = np.linalg.cholesky(covs)
+            white = np.linalg.solve(lower, np.broadcast_to(away[:, None], (*covs.shape[:2], 1)))
+            ln_det = np.log(np.einsum("kii->ki", lower)).sum(axis=1)
+            ln_evidence[i] = -ln_det - 0.5 * (white**2).sum(axis=(1, 2))
+        chance = np.exp(ln_evidence - ln_evidence.max())
+        chance *= np.outer(SCATTER_CHANCES, _NOISE_CHANCES)
+        chance /= chance.sum()
+        self.noise_sd = float(np.sqrt((chance * _NOISES**2).sum()))
+        self.scatter = float(np.sqrt((chance.sum(axis=1) * np.square(SCATTERS)).sum()))
+        self._linearise()
+
+    def find_uncalled(self) -> bool:
+        """Look for one take-up nobody called; ``True`` if there is one."""
+        found = self._strongest_uncalled()
+        if found is None or found[2] < UNCALLED_EVIDENCE:
+            return False
+        self.uncalled.append(found)
+        self._linearise()
+        return True
+
+    def result(self) -> Fit:
+        """The fit as it stands."""
+        effects = self._variances(self.scatter)
+        gain = (effects[:, None] * self.loads.T) @ self.inverse
+        left = gain @ self.residual
+        uncalled = tuple(
+            Uncalled(d, k, float(left[self._column(d, k)]), evidence)
+            for d, k, evidence in self.uncalled
+        )
+        return Fit(
+            self.theta,
+            np.linalg.inv(self._curvature()),
+            self.slots,
+            effects,
+            self.noise_sd,
+            self.scatter,
+            self.loads,
+            self.inverse,
+            uncalled,
+        )
+
+    def _start(self) -> Array:
+        """The prior's mean with the slack that suits the readings best.
+
+        While the model is slack where the mesh is not, slack has no gradient to follow.
+        """
+        theta = self.prior.mean.copy()
+        if not len(self.seen.values):
+            return theta
+        values = self.seen.values
+        for d in (*DIRECTIONS, *DIRECTIONS):
+            tried = np.tile(theta, (len(_SLACK_STARTS_MM), 1))
+            tried[:, SLACK + d] = _SLACK_STARTS_MM
+            away = modelled(self.rig, tried, self.seen, self.looks) - values
+            cost = (np.abs(away) / (1.0 + 0.1 * values)).sum(axis=1)
+            off = (_SLACK_STARTS_MM - self.prior.mean[SLACK + d]) / self.sd[SLACK + d]
+            theta[SLACK + d] = _SLACK_STARTS_MM[int(np.argmin(cost + 0.5 * off**2))]
+        return theta
+
+    def _linearise(self) -> None:
+        step = 1e-3 * self.sd
+        tried = np.vstack([self.theta, self.theta + np.diag(step)])
+        values = modelled(self.rig, tried, self.seen, self.looks)
+        self.jacobian = (values[1:] - values[0]).T / step
+        self.residual = self.seen.values - values[0]
+        self.loads = loads(self.rig, self.theta, self.seen, self.looks, self.slots)
+        self.inverse = np.linalg.inv(self._noise_cov())
+        if self.weigh:
+            off = self.inverse @ self.residual / np.sqrt(np.diag(self.inverse))
+            self.weights = (_FREEDOM + 1) / (_FREEDOM + np.maximum(off**2, 1.0))
+            self.inverse = np.linalg.inv(self._noise_cov())
+
+    def _noise_cov(self) -> Array:
+        shared: Array = (self.loads * self._variances(self.scatter)) @ self.loads.T
+        return shared + self.noise_sd**2 * np.diag(1 / self.weights)
+
+    def _variances(self, scatter: float) -> Array:
+        effects = variances(self.rig, self.seen, self.slots, scatter)
+        for d, k, _ in self.uncalled:
+            effects[self._column(d, k)] += UNCALLED_SD_MM**2
+        return effects
+
+    def _column(self, direction: int, step: int) -> int:
+        before = 1 + len(self.slots.number)
+        return before + (len(self.seen.steps[0].at_s) if direction else 0) + step
+
+    def _curvature(self) -> Array:
+        curvature: Array = self.jacobian.T @ self.inverse @ self.jacobian + self.precision
+        return curvature
+
+    def _cost(self, theta: Array) -> Array:
+        away = self.seen.values - modelled(self.rig, theta, self.seen, self.looks)
+        off = theta - self.prior.mean
+        cost: Array = 0.5 * np.einsum("di,ij,dj->d", away, self.inverse, away)
+        cost += 0.5 * np.einsum("di,ij,dj->d", off, self.precision, off)
+        return cost
+
+    def _strongest_uncalled(self) -> tuple[int, int, float] | None:
+        theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
+        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
+        away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
+        pulled = inverse @ away
+        best: tuple[int, int, float] | None = None
+        for d in DIRECTIONS:
+            own = np.array([s.direction == d for s in self.seen.spots])
+            for k in range(1, len(self.seen.steps[d].at_s)):
+                if np.sum(own & (self.seen.when.done[:, d] > k)) < 2:
+                    continue
+                load = self.loads[:, self._column(d, k)]
+                grown = UNCALLED_SD_MM**2 * float(load @ inverse @ load)
+                aligned = UNCALLED_SD_MM**2 * float(load @ pulled) ** 2
+                evidence = 0.5 * (aligned / (1 + grown) - math.log1p(grown))
+                if best is None or evidence > best[2]:
+                    best = (d, k, evidence)
+        return best

@@ -1,0 +1,332 @@
+"""The next move in whole clicks: which rollers, how many, in which order, what it should give.
+
+Both directions are planned together, since each pulls the other along. A move is chosen to bring
+both near their targets, while the chance to end above what is promised stays small, the gain since
+a direction was last read stays within half its target, and the corners are not likely to tear.
+Checked on simulated benches, never on real mesh.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from benchterm.mechanics import corner
+from benchterm.mechanics.estimator import Belief, Estimate
+from benchterm.mechanics.history import DIRECTIONS, Array, Place, Spot, When
+from benchterm.mechanics.pull import HELD, coupling, kept, pull, taut_mm, tension_n_cm
+from benchterm.mechanics.scatter import corner_ratio, upcoming
+
+LOOK_AHEAD_S = 60.0
+"""A move is judged by the tension this long after it."""
+OVER_CHANCE = 0.10
+"""Highest chance of ending above the target by more than is promised."""
+BLIND_SHARE = 0.35
+"""Share of the target that the first clicks, with nothing read yet, aim at."""
+GAIN_SHARE = 0.5
+"""Largest share of the target gained before a direction is read again."""
+_MOST_BACK = 6
+_GRID = 17
+_WORTH_N_CM2 = 0.08
+"""Cost, a square error, that a move has to save."""
+_BACK_COST_N_CM2 = 0.15
+"""The same for each direction that is let back: a pawl has to be lifted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What is wanted in each direction."""
+
+    target_n_cm: tuple[float, float]
+    promise_n_cm: tuple[float, float]
+    """How near whole clicks can be promised to come."""
+    most_clicks: int
+    """On one roller before its opposite is turned."""
+    sides: tuple[tuple[Spot, Spot], tuple[Spot, Spot]]
+    """The sides of each direction, in the order of its rollers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """What is known about the corners."""
+
+    rod_gap_mm: float
+    breaking_n_cm: float
+    stiffness_n_cm: float
+    chance: float
+    """Highest chance of a tear to run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Clicks on one roller; negative: let back."""
+
+    direction: int
+    roller: int
+    clicks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What to do next. With neither moves nor relief: nothing that whole clicks can better."""
+
+    moves: tuple[Move, ...]
+    """In order."""
+    now: tuple[Belief, Belief]
+    """Tension in each direction now, mean of its two sides."""
+    expected: tuple[Belief, Belief]
+    """The same ``LOOK_AHEAD_S`` after the moves."""
+    over_chance: tuple[float, float]
+    """Of ending above the target by more than is promised."""
+    tear_chance: float | None = None
+    """After the moves; ``None``: the rod gap is not known."""
+    ease_mm: float = 0.0
+    """Mesh to let back in at each corner, in all, before the next click; 0: no need."""
+
+
+def plan(now: Estimate, goal: Goal, strength: Strength | None = None) -> Plan:
+    """The next move towards a goal."""
+    ahead = _Ahead(now, goal)
+    clicks = ahead.best()
+    if strength is None:
+        return ahead.plan(clicks)
+    while True:
+        chance = ahead.tear_chance(clicks, strength)
+        if chance <= strength.chance or max(clicks) <= 0:
+            break
+        ease = ahead.ease_mm(strength)
+        if ease > 0:
+            return replace(ahead.plan((0, 0)), tear_chance=chance, ease_mm=ease)
+        clicks = (_fewer(clicks[0]), _fewer(clicks[1]))
+    return replace(ahead.plan(clicks), tear_chance=chance)
+
+
+def _fewer(clicks: int) -> int:
+    return clicks if clicks <= 0 else clicks // 2
+
+
+class _Ahead:
+    """What clicks would do, for every likely parameter set at once."""
+
+    def __init__(self, now: Estimate, goal: Goal) -> None:
+        self.estimate, self.goal = now, goal
+        self.target = np.array(goal.target_n_cm)
+        self.limit = self.target + np.array(goal.promise_n_cm)
+        self.weights = now.weights
+        theta, seen = now.theta, now.history
+        at_s = seen.end_s + LOOK_AHEAD_S
+        then = pull(now.rig, theta, seen.steps, seen.after(at_s))
+        self.strain, self.raw = then.strain[:, 0], then.raw_mm[:, 0]
+        self.taut = taut_mm(theta, self.raw)
+        self.left = kept(theta, np.array([LOOK_AHEAD_S]))[:, 0]
+        self.coupling = coupling(theta)
+        drawn, sd = now.look(upcoming(seen, [*goal.sides[0], *goal.sides[1]], at_s))
+        self.drawn = drawn.reshape(-1, 2, 2).mean(axis=2)
+        self.sd = sd.reshape(2, 2).mean(axis=1)
+        self.off = self.drawn - tension_n_cm(theta, self.strain)
+        self.step = np.array([now.step(d).mean for d in DIRECTIONS])
+        self.aim = np.array([self._aim(d) for d in DIRECTIONS])
+
+    def best(self) -> tuple[int, int]:
+        """The clicks that come nearest to the aim, both rollers of a direction added."""
+        spans = [self._range(d) for d in DIRECTIONS]
+        stride = [max(1, math.ceil((hi - lo) / (_GRID - 1))) for lo, hi in spans]
+        tried = [
+            np.unique(np.append(np.arange(lo, hi + 1, s), 0))
+            for (lo, hi), s in zip(spans, stride, strict=True)
+        ]
+        clicks = self._cheapest(tried)
+        if max(stride) > 1:
+            tried = [
+                np.unique(np.append(np.arange(c - s + 1, c + s), 0))
+                for c, s in zip(clicks, stride, strict=True)
+            ]
+            clicks = self._cheapest(tried)
+        return clicks
+
+    def plan(self, clicks: tuple[int, int]) -> Plan:
+        """The plan that makes these clicks."""
+        tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0]
+        sd = self._sd(np.array(clicks))
+        over = self.weights @ _normal((self._judged(tension) - self.limit) / np.maximum(sd, 0.05))
+        return Plan(
+            self._moves(clicks),
+            (self._belief(self.drawn, self.sd, 0), self._belief(self.drawn, self.sd, 1)),
+            (self._belief(tension, sd, 0), self._belief(tension, sd, 1)),
+            (float(over[0]), float(over[1])),
+        )
+
+    def tear_chance(self, clicks: tuple[int, int], strength: Strength) -> float:
+        """Chance that a corner tears once these clicks are made."""
+        tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
+        corners = self._corners(self._taut_after(clicks), strength)
+        order = np.argsort(tension)
+        ranks = np.searchsorted(np.cumsum(self.weights[order]), (0.1, 0.3, 0.5, 0.7, 0.9))
+        likely = np.maximum(tension[order[np.minimum(ranks, len(order) - 1)]], 0.01)
+        limits = strength.breaking_n_cm, strength.stiffness_n_cm
+        return sum(corner.tear_chance(corners, float(t), *limits) for t in likely) / len(likely)
+
+    def ease_mm(self, strength: Strength) -> float:
+        """Mesh to let back in at each corner, in all; 0 when the rule asks for no more."""
+        theta = self.estimate.theta
+        missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(theta[:, :2])
+        lengths = np.array([self.estimate.rig.length_mm(d) for d in DIRECTIONS])
+        final = float(self.weights @ ((self.taut + missing * lengths).sum(axis=1) / 4))
+        limits = float(self.target.max()), strength.breaking_n_cm, strength.stiffness_n_cm
+        share = corner.relief_share(self._corners(self.taut, strength), *limits)
+        eased = sum(self.estimate.history.eased.values()) / 4
+        wanted = share * final
+        return wanted if wanted - eased >= 1.0 else 0.0
+
+    def _aim(self, d: int) -> float:
+        seen = self.estimate.history
+        if not any(s.direction == d for s in seen.spots):
+            return BLIND_SHARE * float(self.target[d])
+        steps = seen.blind_from(d)
+        done = seen.now.done.copy()
+        done[0, d] = steps
+        when = When(seen.now.at_s, done)
+        then = pull(self.estimate.rig, self.estimate.theta, seen.steps, when)
+        base = tension_n_cm(self.estimate.theta, then.strain)[:, 0, d]
+        at_reading = float(self.weights @ base) + float(self.weights @ self.off[:, d])
+        return min(float(self.target[d]), at_reading + GAIN_SHARE * float(self.target[d]))
+
+    def _range(self, d: int) -> tuple[int, int]:
+        most = 2 * self.goal.most_clicks
+        clicks = np.arange(most + 1)
+        alone = self._alone(d, clicks)
+        mean = self.weights @ alone
+        beyond = np.nonzero(mean > self.limit[d])[0]
+        seen = self.estimate.history
+        known = any(s.direction == d for s in seen.spots) and not seen.turned_since_read(d)
+        back = min(_MOST_BACK, int(seen.steps[d].clicks[-1].sum())) if known else 0
+        return -max(back, 0), int(beyond[0]) if len(beyond) else most
+
+    def _alone(self, d: int, clicks: Array) -> Array:
+        strain = np.repeat(self.strain[:, None], len(clicks), axis=1)
+        strain[:, :, d] += self._added(d, clicks)
+        alone: Array = tension_n_cm(self.estimate.theta, strain)[:, :, d] + self.off[:, d, None]
+        return alone
+
+    def _added(self, d: int, clicks: Array) -> Array:
+        """Strain added by clicks, one column a number of clicks."""
+        rig, theta = self.estimate.rig, self.estimate.theta
+        held = np.clip(theta[:, HELD + 2 * d : HELD + 2 * d + 2].mean(axis=1), 0.0, 1.5)
+        raw = self.raw[:, d, None] + rig.click_mm * held[:, None] * clicks
+        added: Array = taut_mm(theta, raw) - self.taut[:, d, None]
+        return added * self.left[:, None] / rig.length_mm(d)
+
+    def _taut_after(self, clicks: tuple[int, int]) -> Array:
+        theta, rig = self.estimate.theta, self.estimate.rig
+        held = theta[:, HELD : HELD + 4].reshape(-1, 2, 2).mean(axis=2)
+        return taut_mm(theta, self.raw + rig.click_mm * held * np.array(clicks))
+
+    def _tensions(self, tried: list[Array]) -> Array:
+        """Tension: parameter set, direction, clicks along, clicks across."""
+        along = self.strain[:, 0, None] + self._added(0, tried[0])
+        across = self.strain[:, 1, None] + self._added(1, tried[1])
+        shape = (len(along), len(tried[0]), len(tried[1]))
+        strain = np.stack(
+            [np.broadcast_to(along[:, :, None], shape), np.broadcast_to(across[:, None], shape)],
+            axis=-1,
+        )
+        tension = tension_n_cm(self.estimate.theta, strain) + self.off[:, None, None]
+        return np.moveaxis(np.maximum(tension, 0.0), -1, 1)
+
+    def _judged(self, tension: Array) -> Array:
+        """What each direction will hold once the other has come to its aim."""
+        shape = (-1, 2, *(1,) * (tension.ndim - 2))
+        missing = np.maximum(self.aim.reshape(shape) - tension, 0.0)
+        judged: Array = tension + self.coupling.reshape(shape) * missing[:, ::-1]
+        return judged
+
+    def _sd(self, clicks: Array) -> Array:
+        more = self.estimate.fit.scatter * self.step * np.sqrt(np.abs(clicks))
+        sd: Array = np.hypot(self.sd, more)
+        return sd
+
+    def _cheapest(self, tried: list[Array]) -> tuple[int, int]:
+        judged = self._judged(self._tensions(tried))
+        mean = np.tensordot(self.weights, judged, axes=1)
+        beyond = np.maximum(judged - self.target.reshape(2, 1, 1), 0.0) ** 2
+        off = (mean - self.aim.reshape(2, 1, 1)) ** 2
+        cost = (off + np.tensordot(self.weights, beyond, axes=1)).sum(axis=0)
+        for d in DIRECTIONS:
+            clicks = tried[d].reshape((-1, 1) if d == 0 else (1, -1))
+            sd = np.hypot(
+                self.sd[d], self.estimate.fit.scatter * self.step[d] * np.sqrt(abs(clicks))
+            )
+            above = _normal((judged[:, d] - self.limit[d]) / np.maximum(sd, 0.05))
+            over = np.tensordot(self.weights, above, axes=1)
+            cost = cost + np.where((over > OVER_CHANCE) & (clicks > 0), np.inf, 0.0)
+            cost = cost + np.where(clicks < 0, _BACK_COST_N_CM2, 0.0)
+        still = cost[np.flatnonzero(tried[0] == 0)[0], np.flatnonzero(tried[1] == 0)[0]]
+        i, j = np.unravel_index(int(np.argmin(cost)), cost.shape)
+        if still - cost[i, j] < _WORTH_N_CM2:
+            return 0, 0
+        return int(tried[0][i]), int(tried[1][j])
+
+    def _moves(self, clicks: tuple[int, int]) -> tuple[Move, ...]:
+        behind = (self.aim - self.weights @ self.drawn) / self.target
+        order = sorted(DIRECTIONS, key=lambda d: -behind[d])
+        return tuple(m for d in order for m in self._split(d, clicks[d]))
+
+    def _split(self, d: int, clicks: int) -> list[Move]:
+        """Both rollers of a direction, so that they end even; the one with fewer clicks first."""
+        if clicks == 0:
+            return []
+        net = self.estimate.history.steps[d].clicks[-1]
+        sign = 1 if clicks > 0 else -1
+        first = int(sign * net[0] > sign * net[1])
+        lead = abs(int(net[0] - net[1]))
+        to_first = min(abs(clicks), (abs(clicks) + lead + 1) // 2)
+        shares = (to_first, abs(clicks) - to_first)
+        most = self.goal.most_clicks
+        moves = zip((first, 1 - first), shares, strict=True)
+        return [Move(d, roller, sign * min(n, most)) for roller, n in moves if n]
+
+    def _corners(self, taut: Array, strength: Strength) -> corner.Corners:
+        """What the corner rule looks at, once this much is taken up."""
+        seen = self.estimate.history
+        mean = self.weights @ taut
+        taken_up = max(float(mean.sum()) / 4, 1.0)
+        net = np.concatenate([s.clicks[-1] for s in seen.steps])
+        lead = (net - np.repeat(net.reshape(2, 2).mean(axis=1), 2)) * self.estimate.rig.click_mm
+        largest = float((np.repeat(mean / 2, 2) + lead).max())
+        eased = sum(seen.eased.values()) / 4
+        return corner.Corners(
+            strength.rod_gap_mm,
+            eased / taken_up,
+            max(largest / taken_up - 1, 0.0),
+            self._corner_over_centre(mean, eased),
+        )
+
+    def _corner_over_centre(self, taut: Array, eased_mm: float) -> float:
+        seen = self.estimate.history
+        slots = dict(zip(seen.slots, seen.spots, strict=True))
+        read = [
+            spot
+            for slot, spot in slots.items()
+            if spot.place is Place.CORNER and slot == seen.slot(spot)
+        ]
+        if not read:
+            return float(corner_ratio(taut, eased_mm))
+        at = self.estimate.tensions([*read, *(Spot(d, Place.CENTRE) for d in DIRECTIONS)])
+        centre = at[len(read) :]
+        return max(
+            t.mean / max(centre[spot.direction].mean, 1.0)
+            for spot, t in zip(read, at, strict=False)
+        )
+
+    def _belief(self, drawn: Array, sd: Array, d: int) -> Belief:
+        mean = float(self.weights @ drawn[:, d])
+        spread = float(self.weights @ (drawn[:, d] - mean) ** 2)
+        return Belief(mean, math.sqrt(spread + float(sd[d]) ** 2))
+
+
+def _normal(x: Array) -> Array:
+    """Cumulative normal distribution, to 2e-4."""
+    chance: Array = 0.5 * (1 + np.tanh(0.7978845608 * (x + 0.044715 * x**3)))
+    return chance

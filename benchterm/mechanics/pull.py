@@ -1,0 +1,143 @@
+"""From clicks to tension: take-up, slack and toe, relaxation, coupling, knee.
+
+One model for one sheet of mesh, worked out for many sets of parameters at once. Fitted and checked
+on simulated benches (orthotropic membrane), never on real mesh.
+
+    raw = p (h1 n1 + h2 n2) - slack              mm, for the two rollers of a direction
+    taut = toe softplus(raw / toe)               the toe: threads straighten one after another
+    e(t) = sum_k [taut_k - taut_(k-1)] r(t - t_k) / (L + 2 w)
+    r(t) = 1 - R24 log(1 + t/tau) / log(1 + 24 h/tau)
+    T = K g(e + nu sqrt(K'/K) e')                the other direction's e' and K'
+
+``g`` is 1:1 up to the knee and has the slope ``KNEE_SLOPE`` above. Tension depends on what both
+opposite rollers have wound up together, so readings cannot tell one from the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchterm.mechanics.history import DIRECTIONS, Array, Steps, When
+from benchterm.mechanics.takeup import WRAPPED_MM
+
+DAY_S = 86400.0
+KNEE_SLOPE = 0.37
+_KNEE_WIDTH = 0.002
+
+LN_K, NU, SLACK, LN_TOE, LN_LOSS, LN_TAU, HELD, LN_KNEE = 0, 2, 3, 5, 6, 7, 8, 12
+"""Columns of a parameter set: ``LN_K``, ``SLACK`` a direction, ``HELD`` a roller (2 x 2)."""
+PARAMETERS = 13
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """What is known of the stretcher and the cloth before the first click."""
+
+    click_mm: float
+    """Mesh wound up by a click of one roller."""
+    span_mm: tuple[float, float]
+    """Mesh between the rollers, along and across."""
+    stiffness_n_cm: tuple[float, float]
+    """Nominal stiffness E A, along and across."""
+
+    def length_mm(self, direction: int) -> float:
+        """Mesh that gives: the span, and some wound on either roller."""
+        return self.span_mm[direction] + 2 * WRAPPED_MM
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pull:
+    """The state of the pull at some moments. Axes: parameter set, moment, direction."""
+
+    strain: Array
+    """What is left of it after relaxation."""
+    raw_mm: Array
+    """Take-up less slack."""
+
+
+def kept(theta: Array, age_s: Array) -> Array:
+    """Share of a step's strain that still pulls after a time, r(t); nought before the step.
+
+    One row a parameter set, then the shape of ``age_s``.
+    """
+    shape = (-1, *(1,) * age_s.ndim)
+    loss = np.exp(theta[:, LN_LOSS]).reshape(shape)
+    tau = np.exp(theta[:, LN_TAU]).reshape(shape)
+    passed = np.log1p(np.maximum(age_s, 0.0)[None] / tau) / np.log1p(DAY_S / tau)
+    left: Array = np.maximum(1 - loss * passed, 0.0)
+    return left
+
+
+def taut_mm(theta: Array, raw_mm: Array) -> Array:
+    """Take-up that pulls, from take-up less slack. First axis: parameter set."""
+    toe = np.exp(theta[:, LN_TOE]).reshape(-1, *(1,) * (raw_mm.ndim - 1))
+    taut: Array = toe * np.logaddexp(0.0, raw_mm / toe)
+    return taut
+
+
+def pull(rig: Rig, theta: Array, steps: tuple[Steps, Steps], when: When) -> Pull:
+    """Strain and take-up at some moments for each parameter set."""
+    strain = np.empty((len(theta), len(when.at_s), 2))
+    raw_then = np.empty_like(strain)
+    for d in DIRECTIONS:
+        held = np.clip(theta[:, HELD + 2 * d : HELD + 2 * d + 2], 0.0, 1.5)
+        raw = rig.click_mm * held @ steps[d].clicks.T - theta[:, SLACK + d, None]
+        taut = taut_mm(theta, raw)
+        added = np.diff(taut, axis=1, prepend=0.0)
+        is_done = np.arange(raw.shape[1])[None] < when.done[:, d, None]
+        left = kept(theta, when.at_s[:, None] - steps[d].at_s[None])
+        strain[:, :, d] = np.einsum("dk,dnk->dn", added, left * is_done) / rig.length_mm(d)
+        raw_then[:, :, d] = raw[:, when.done[:, d] - 1]
+    return Pull(strain, raw_then)
+
+
+def tension_n_cm(theta: Array, strain: Array) -> Array:
+    """Tension from strain, last axis the two directions, first the parameter sets."""
+    pulled: Array = _stiffness(theta, strain) * _knee(theta, _coupled(theta, strain))[0]
+    return np.maximum(pulled, 0.0)
+
+
+def slopes(theta: Array, strain: Array) -> tuple[Array, Array]:
+    """What a strain in a direction adds to its own tension and to the other direction's.
+
+    The second is by the direction that feels it: rise along for strain across comes first.
+    """
+    own = _stiffness(theta, strain) * _knee(theta, _coupled(theta, strain))[1]
+    return own, own * _coupling(theta, strain)
+
+
+def coupling(theta: Array) -> Array:
+    """Tension added in each direction (columns) for tension added in the other."""
+    nu = np.clip(theta[:, NU], 0.0, 0.6)[:, None]
+    ln_k = theta[:, LN_K : LN_K + 2]
+    ratio: Array = nu * np.exp((ln_k - ln_k[:, ::-1]) / 2)
+    return ratio
+
+
+def _stiffness(theta: Array, strain: Array) -> Array:
+    k: Array = np.exp(theta[:, LN_K : LN_K + 2])
+    return k.reshape(-1, *(1,) * (strain.ndim - 2), 2)
+
+
+def _coupling(theta: Array, strain: Array) -> Array:
+    nu = np.clip(theta[:, NU], 0.0, 0.6)[:, None]
+    ln_k = theta[:, LN_K : LN_K + 2]
+    ratio: Array = nu * np.exp((ln_k[:, ::-1] - ln_k) / 2)
+    return ratio.reshape(-1, *(1,) * (strain.ndim - 2), 2)
+
+
+def _coupled(theta: Array, strain: Array) -> Array:
+    coupled: Array = strain + _coupling(theta, strain) * strain[..., ::-1]
+    return coupled
+
+
+def _knee(theta: Array, strain: Array) -> tuple[Array, Array]:
+    """The curve g and its slope."""
+    knee = np.exp(theta[:, LN_KNEE]).reshape(-1, *(1,) * (strain.ndim - 1))
+    past = np.clip((strain - knee) / _KNEE_WIDTH, -60.0, 60.0)
+    over = np.where(strain - knee > 60 * _KNEE_WIDTH, strain - knee, 0.0)
+    soft = np.where(over > 0, over, _KNEE_WIDTH * np.logaddexp(0.0, past))
+    lost = 1 - KNEE_SLOPE
+    return strain - lost * soft, 1 - lost / (1 + np.exp(-past))
