@@ -25,7 +25,7 @@ from benchterm.records.journal import read_all
 from benchterm.records.sessions import journal_path, new_session_id
 
 ENTRIES = ("8 20.5", "2 20", "4 21", "6 20.5", "8+1", "2+1", "8-1", "2-1")
-ROUNDS = 10
+ROUNDS = 20
 STARTS = 5
 SIZES = ((80, 24), (200, 60))
 
@@ -78,16 +78,18 @@ def _keys(home: Path, session: str, columns: int, rows: int) -> list[Row]:
     with Terminal("--resume", session, columns=columns, rows=rows, home=home) as terminal:
         terminal.wait_for("BM-1")
         terminal.settle()
-        at_rest = terminal.memory_mb()
+        at_rest, used_s = terminal.memory_mb(), terminal.processor_s()
         for entry in ENTRIES * ROUNDS:
             typed += [terminal.press(key) for key in entry]
             entered.append(terminal.press("\r"))
         memory = terminal.memory_mb()
+        used_s = terminal.processor_s() - used_s
     kept = sum(
         e.source is Source.KEYPAD for e in read_all(journal_path(home / "sessions", session)).events
     )
     assert kept >= len(entered), f"only {kept} of {len(entered)} entries are in the journal"
     size = f"{columns}x{rows}"
+    per_key_ms = 1000 * used_s / (len(typed) + len(entered))
     return [
         _percentiles(f"{size} digit to repainted screen, p50 / p99 of {len(typed)}", typed),
         _percentiles(f"{size} Enter to repainted screen, p50 / p99 of {len(entered)}", entered),
@@ -96,6 +98,7 @@ def _keys(home: Path, session: str, columns: int, rows: int) -> list[Row]:
             f"{at_rest:.0f} / {memory:.0f} MB",
             "< 120 MB",
         ),
+        (f"{size} processor time a key, mean", f"{per_key_ms:.1f} ms", ""),
     ]
 
 

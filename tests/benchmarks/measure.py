@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import platform
 import sys
 import time
@@ -86,8 +87,11 @@ def percentile(values: Sequence[float], share: float) -> float:
 
 
 def print_table(title: str, rows: Sequence[Row]) -> None:
-    """Print figures beside their aims."""
-    machine = f"Python {platform.python_version()}, {platform.system()} {platform.machine()}"
+    """Print figures beside their aims, with the load of the machine: it swells every wall time."""
+    machine = (
+        f"Python {platform.python_version()}, {platform.system()} {platform.machine()}, "
+        f"{os.cpu_count()} processors, load {os.getloadavg()[0]:.1f}"
+    )
     lines = [f"{title} ({machine})"]
     wide = max(len(row[0]) for row in rows)
     lines += [f"  {what:{wide}}  {figure:>24}  {aim}".rstrip() for what, figure, aim in rows]

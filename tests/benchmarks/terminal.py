@@ -16,6 +16,7 @@ from types import TracebackType
 from typing import Self
 
 TOP = Path(__file__).parents[2]
+PROGRAM = (sys.executable, "-m", "benchterm")
 QUIET_S = 0.03
 """A repaint is over when nothing more was written for so long; not counted."""
 
@@ -28,7 +29,7 @@ class Terminal:
         self._master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "benchterm", *arguments],
+            [*PROGRAM, *arguments],
             stdin=slave,
             stdout=slave,
             stderr=slave,
@@ -90,6 +91,11 @@ class Terminal:
         status = Path(f"/proc/{self._process.pid}/status").read_text(encoding="ascii")
         line = next(line for line in status.splitlines() if line.startswith("VmRSS"))
         return int(line.split()[1]) / 1000
+
+    def processor_s(self) -> float:
+        """Processor time the program has used so far, seconds (Linux)."""
+        fields = Path(f"/proc/{self._process.pid}/stat").read_text(encoding="ascii").split()
+        return (int(fields[13]) + int(fields[14])) / os.sysconf("SC_CLK_TCK")
 
     def _read(self, within_s: float) -> bool:
         """Take what is written within a time; False if nothing is."""
