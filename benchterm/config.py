@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -11,10 +11,20 @@ from benchterm.core.practice import Practice
 from benchterm.core.rules import RULES
 from benchterm.locations import config_file, grammars_folder
 from benchterm.setup import WRITTEN, facts_problems, facts_to_toml
-from benchterm.tables import Document, Problems, fill, read_document, shown
+from benchterm.tables import Document, Problems, Written, fill, read_document, shown
 
 THEMES = ("bench-dark", "bench-light", "ansi-dark", "ansi-light")
 """How the screen can look; the last two use a terminal's own 16 colours."""
+ACTIONS = (
+    *("app.help", "app.theme", "app.leave", "app.how-to-leave"),
+    *("help.down", "help.up", "help.page-down", "help.page-up", "help.close"),
+    *(f"type.{digit}" for digit in range(10)),
+    *("type.plus", "type.minus", "type.star", "type.slash", "type.point"),
+    *("entry.take", "entry.rub-out", "entry.clear"),
+    *("replay.pause", "replay.step", "replay.back", "replay.faster", "replay.slower"),
+    *("replay.jump", "replay.go", "replay.stay"),
+)
+"""What keys on the screen can do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +46,7 @@ class Settings:
     theme: str = "bench-dark"
     rules: Rules = field(default_factory=Rules)
     keys: dict[str, str] = field(default_factory=dict)
-    """Other keys for the screen's actions: the action's id, then its keys, with commas between."""
+    """Other keys for the screen's actions: one of ``ACTIONS``, then its keys, commas between."""
     practice: Practice = field(default_factory=Practice)
     """The shop's numbers."""
     session: Facts = field(default_factory=Facts)
@@ -46,6 +56,25 @@ class Settings:
     def rules_off(self) -> frozenset[str]:
         """Codes of the rules that are switched off."""
         return frozenset(self.rules.off)
+
+    @property
+    def begins_from(self) -> Facts | None:
+        """``session``; ``None`` if the shop has set nothing in it."""
+        return None if self.session == Facts() else self.session
+
+
+def read_keys(value: object) -> dict[str, str]:
+    """Keys by action from a table, in which ``app.help`` may stand as ``help`` in ``app``.
+
+    Raises:
+        ValueError: a value is no text.
+    """
+    if isinstance(value, dict):
+        return dict(_flat(value))
+    raise ValueError(f"must be a table, [keys], not {shown(value)}.")
+
+
+_WRITTEN = {**WRITTEN, (Settings, "keys"): Written("keys", read_keys, dict)}
 
 
 def load_settings(path: Path | None = None) -> Settings:
@@ -67,7 +96,7 @@ def settings_from(document: Document, problems: Problems) -> Settings:
     Raises:
         SettingsError: every problem at once, with those found before.
     """
-    settings = fill(Settings(), document, problems, WRITTEN)
+    settings = fill(Settings(), document, problems, _WRITTEN)
     _check_names(settings, problems)
     for message in settings.practice.problems():
         problems.add(f"practice.{message.split()[0]}", f"{message}.")
@@ -96,6 +125,10 @@ def _check_names(settings: Settings, problems: Problems) -> None:
         problems.add("bench", "must be one printable line of 1 to 80 characters.")
     _check_one_of("language", settings.language, languages(), problems)
     _check_one_of("theme", settings.theme, THEMES, problems)
+    for action in settings.keys:
+        if action not in ACTIONS:
+            message = f"there is no such action; known here: {', '.join(ACTIONS)}."
+            problems.add(f"keys.{action}", message, action, ACTIONS)
     switches = {rule.code: rule.can_be_switched_off for rule in RULES}
     for code in settings.rules.off:
         if code not in switches:
@@ -107,6 +140,16 @@ def _check_names(settings: Settings, problems: Problems) -> None:
 def _check_one_of(key: str, word: str, known: tuple[str, ...], problems: Problems) -> None:
     if word not in known:
         problems.add(key, f"must be one of {', '.join(known)}, not {shown(word)}.", word, known)
+
+
+def _flat(table: Mapping[str, object], under: str = "") -> Iterator[tuple[str, str]]:
+    for name, value in table.items():
+        if isinstance(value, dict):
+            yield from _flat(value, f"{under}{name}.")
+        elif isinstance(value, str) and value.strip():
+            yield f"{under}{name}", value
+        else:
+            raise ValueError(f"{under}{name} must be the name of a key, not {shown(value)}.")
 
 
 def _example() -> Iterator[str]:
@@ -126,8 +169,9 @@ def _example() -> Iterator[str]:
     yield f"#off = {shown(usual.rules.off)}"
     yield ""
     yield "[keys]"
-    yield "# Other keys for the screen's actions: help on the screen lists their ids."
-    yield '#undo = "u"'
+    yield "# Other keys for the screen's actions. Help on the screen shows how a key is called."
+    yield f"# The actions: {', '.join(ACTIONS)}."
+    yield '#app.help = "f1,question_mark"'
     yield ""
     yield "[practice]"
     for row in usual.practice.rows():

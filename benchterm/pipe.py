@@ -22,7 +22,7 @@ from benchterm.core.bench import Bench
 from benchterm.core.decide import Refusal
 from benchterm.core.events import SessionOpened, SessionResumed, Source
 from benchterm.core.facts import Facts
-from benchterm.core.intents import Ask
+from benchterm.core.intents import Ask, Choose
 from benchterm.desk import Clock, Desk, SystemClock, Unsaved
 from benchterm.errors import BenchError
 from benchterm.figures import VERSION, advice_shown, event_shown, figures
@@ -128,6 +128,8 @@ class Pipe:
         match intent:
             case Misheard():
                 return {"refused": intent.why}
+            case Bare(value) if self._desk.bench.state.way_on and value.is_integer():
+                intent = Choose(int(value))
             case Bare():
                 return {"refused": "At which station? Say it before the number."}
             case Ask():

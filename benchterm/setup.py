@@ -43,9 +43,9 @@ def read_count(value: object) -> float:
     Raises:
         ValueError: it has no unit, or is no count of a printing mesh (4 to 250 threads/cm).
     """
-    text = f"{value:g}" if isinstance(value, int | float) else str(value).strip()
+    text = str(value).strip()
     number_text, slash, unit_text = text.partition("/")
-    number = _number(number_text)
+    number = None if isinstance(value, bool | list) else _number(number_text)
     if number is None:
         raise ValueError(f'{shown(value)} is no count. Write it as "77/cm" or "195/in".')
     if not slash:
@@ -102,7 +102,11 @@ def set_up(
     """
     problems = Problems()
     documents = [read_document(file, problems)] if file else []
-    documents.append(Document("command line", _nested(options or {})))
+    documents += [
+        Document("command line", _nested(key, value))
+        for key, value in (options or {}).items()
+        if value is not None
+    ]
     return _settled(documents, base, practice, problems)
 
 
@@ -213,18 +217,9 @@ def _number(text: str) -> float | None:
     return number if math.isfinite(number) else None
 
 
-def _nested(options: Mapping[str, Any]) -> dict[str, Any]:
-    nested: dict[str, Any] = {}
-    for dotted, value in options.items():
-        if value is None:
-            continue
-        *tables, key = dotted.split(".")
-        table = nested
-        for name in tables:
-            inner = table.setdefault(name, {})
-            table = inner if isinstance(inner, dict) else table
-        table[key] = value
-    return nested
+def _nested(dotted: str, value: Any) -> dict[str, Any]:
+    key, _, rest = dotted.partition(".")
+    return {key: _nested(rest, value) if rest else value}
 
 
 def _value(facts: Facts, key: str) -> Any:

@@ -81,7 +81,7 @@ class Problems:
         """
         names = (keys,) if isinstance(keys, str) else keys
         key = next((name for name in names if name in self._origins), names[0])
-        origin = self._origins.get(key, Document("defaults", {}))
+        origin = self._origin(key)
         nearest = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6) if word else []
         self.found.append(
             Problem(origin.where, key, message, origin.line_of(key), "".join(nearest))
@@ -96,6 +96,14 @@ class Problems:
         if self.found:
             lines = "".join(f"\n  {problem}" for problem in self.found)
             raise SettingsError(f"{what}{lines}\n", works=works, todo=todo)
+
+    def _origin(self, key: str) -> Document:
+        """Where a key or the closest table it stands in was written."""
+        while key:
+            if key in self._origins:
+                return self._origins[key]
+            key = key.rpartition(".")[0]
+        return Document("defaults", {})
 
 
 @dataclass(frozen=True, slots=True)
