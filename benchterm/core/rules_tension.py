@@ -263,13 +263,22 @@ def axes_apart(now: Situation) -> Advice | None:
     if abs(apart) <= limit:
         return None
     low = Axis.ACROSS if apart > 0 else Axis.ALONG
-    sides = listed(list(ROLLERS_OF[now.state.facts.pair_of(low)]))
-    why = f"along {along:.1f}, across {across:.1f}: {abs(apart):.1f} out of step, limit {limit:.1f}"
-    do = f"turn {sides} next"
-    severity = Severity.CARE
+    behind = target.of(low) - (across if low is Axis.ACROSS else along)
+    is_behind = behind > now.steps_n_cm[low] / 2
+    if is_behind and now.state.stage is Stage.FINAL_TENSION:
+        return None  # The axes take turns on the way up (``next-side``).
+    why = (
+        f"along {along:.1f}, across {across:.1f}: {abs(apart):.1f} out of step with their targets, "
+        f"limit {limit:.1f}"
+    )
+    rests_on = tuple(r.seq for r in now.side_readings())
     if not now.state.stage.takes_tightening:
-        do, severity = "note it on the screen's record", Severity.KNOW
-    return Advice("axes-apart", severity, do, why, tuple(r.seq for r in now.side_readings()))
+        do = "note it on the screen's record"
+        return Advice("axes-apart", Severity.KNOW, do, why, rests_on)
+    axis, way = (low, "on") if is_behind else (low.other, "back")
+    sides = listed(list(ROLLERS_OF[now.state.facts.pair_of(axis)]))
+    do = f"{sides}: 1 click {way} between them"
+    return Advice("axes-apart", Severity.CARE, do, why, rests_on)
 
 
 def spread_wide(now: Situation) -> Advice | None:
