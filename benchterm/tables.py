@@ -213,6 +213,7 @@ _WANTED: dict[Any, str] = {
     int: "a whole number",
     str: "text in quotes",
     tuple[str, ...]: "a list of texts in quotes",
+    tuple[float, ...]: "a list of numbers",
     dict[str, str]: "a table of texts in quotes",
 }
 
