@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stderr
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +34,7 @@ DEMO_LONGEST_WAIT_S = 4.0
 @click.version_option(__version__, prog_name="benchterm")
 @setup_options
 @click.option("--new", is_flag=True, help="Begin a new session without asking.")
-@click.option("--resume", metavar="ID", help="Take up this session again without asking.")
+@click.option("--resume", metavar="ID", help="Take up this session or screen without asking.")
 @click.option("--no-mouse", is_flag=True, help="Leave the mouse to the terminal, for copying.")
 @click.option("--theme", metavar="NAME", help="How the screen looks.")
 @click.pass_context
@@ -242,7 +242,7 @@ def sessions(as_json: bool) -> None:
     found = list_sessions(sessions_folder())
     if as_json:
         for one in found:
-            click.echo(msgspec.json.encode(msgspec.to_builtins(one)))
+            click.echo(msgspec.json.encode(one, enc_hook=str))
         return
     if not found:
         click.echo(f"No sessions in {sessions_folder()}.")
@@ -252,12 +252,12 @@ def sessions(as_json: bool) -> None:
 
 
 def _journal(folder: Path, session: str) -> Path:
-    """The journal of an unfinished session, from its name or its file."""
+    """The journal of an unfinished session, from its name, its screen or its file; the latest."""
     from benchterm.records.sessions import Standing, unfinished
 
     open_ones = [one for one in unfinished(folder) if one.standing is Standing.UNFINISHED]
     for one in open_ones:
-        if session in (one.session, one.path.name, str(one.path)):
+        if session in (one.session, one.screen_id, one.path.name, str(one.path)):
             return one.path
     raise BenchError(
         f"No unfinished session is called {session}.",
@@ -306,7 +306,9 @@ def _screen() -> Iterator[None]:
 
     terminal.claim(log_file())
     try:
-        yield
+        # What is said after the screen is gone goes to the terminal, not to the log.
+        with redirect_stderr(sys.__stderr__ or sys.stderr):
+            yield
     finally:
         terminal.release()
 
