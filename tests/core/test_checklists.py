@@ -69,8 +69,9 @@ def test_numbers_come_from_the_shops_table(stage, check, numbers, moved, then):
 
 @pytest.mark.parametrize("stage", ANY)
 def test_no_number_is_written_into_the_words(stage):
-    nowhere = Practice(raise_min_mm=0, raise_max_mm=0, groove_back_clicks_min=0,
-                       groove_back_clicks_max=0, past_roller_min_mm=0, past_roller_max_mm=0)  # fmt: skip
+    named = [f"{n}_{end}" for n in ("raise", "past_roller") for end in ("min_mm", "max_mm")]
+    named += ["groove_back_clicks_min", "groove_back_clicks_max"]
+    nowhere = Practice(**dict.fromkeys(named, 0))
     for check in checks(stage, Facts(), nowhere):
         assert set(re.findall(r"\d+", check.text)) <= {"0"}
 

@@ -176,7 +176,7 @@ def test_clicks_teach_the_step(per_click):
 
 def test_one_bad_reading_hardly_teaches():
     taught = rising(4.0, times=6)
-    bad = taught[:6] + [Read(FAR, 35)] + taught[6:]
+    bad = (*taught[:6], Read(FAR, 35), *taught[6:])
     assert step_n_cm(after(*bad), ALONG) == pytest.approx(4.0, abs=1.5)
 
 
