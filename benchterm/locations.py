@@ -54,10 +54,27 @@ def schemas_folder() -> Path:
     return _PACKAGE / "schemas"
 
 
+def gauge_profiles_folder() -> Path:
+    """The descriptions of gauges that come with the program."""
+    return _PACKAGE / "gauge" / "profiles"
+
+
+def own_gauge_profiles_folder() -> Path:
+    """The shop's own descriptions of gauges."""
+    return _data() / "gauge-profiles"
+
+
+def calibrations_folder() -> Path:
+    """What calibrating gauges has found, one file a gauge."""
+    return _data() / "calibrations"
+
+
 def all_locations() -> Iterator[tuple[str, Path]]:
     """Every path with what it is, in the order in which a person would ask."""
     yield "settings", config_file()
     yield "sessions", sessions_folder()
+    yield "gauge profiles", own_gauge_profiles_folder()
+    yield "calibrations", calibrations_folder()
     yield "log", log_file()
     yield "grammars", grammars_folder()
     yield "demo sessions", demo_sessions_folder()
