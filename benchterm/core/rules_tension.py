@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
+
 from benchterm.core import cloth
 from benchterm.core.advice import Advice, Severity
 from benchterm.core.situation import Situation, clicks, listed
 from benchterm.core.stages import Stage
-from benchterm.core.state import Reading
+from benchterm.core.state import Reading, Turned
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
 from benchterm.mechanics import corner
 
@@ -56,6 +58,7 @@ def _by_tear_chance(now: Situation) -> Advice | None:
     chance = corner.tear_chance(corners, tension.value_n_cm + step, *limits)
     if chance <= state.practice.tear_chance:
         return None
+    rests_on = tuple(dict.fromkeys((tension.seq, *seen)))
     target = max(state.facts.target.of(axis) for axis in Axis)
     clicks_left = max(0.0, target - tension.value_n_cm) / step / 2
     final_up = mean_up + clicks_left * click_mm
@@ -70,7 +73,7 @@ def _by_tear_chance(now: Situation) -> Advice | None:
             "corners are eased as far as they go: settle for less tension here",
             f"chance of a tear at the next click about {100 * chance:.0f} %, "
             f"limit {100 * state.practice.tear_chance:.0f} %",
-            seen,
+            rests_on,
         )
     most = max(mm for _, mm in owed)
     return Advice(
@@ -79,7 +82,7 @@ def _by_tear_chance(now: Situation) -> Advice | None:
         f"ease {listed(short)} by {most:.0f} mm before the next click",
         f"chance of a tear at the next click about {100 * chance:.0f} %, "
         f"limit {100 * state.practice.tear_chance:.0f} % (rods {gap:g} mm from the corner)",
-        (tension.seq, *seen),
+        rests_on,
     )
 
 
@@ -171,10 +174,13 @@ def sides_uneven(now: Situation) -> Advice | None:
     if not now.loaded:
         return None
     limit = now.state.practice.pair_balance_n_cm
-    worst = max(Pair, key=lambda p: abs(now.balance.pair(p).apart_n_cm or 0))
+    fresh = [p for p in Pair if now.balance.pair(p).fresh]
+    if not fresh:
+        return None
+    worst = max(fresh, key=lambda p: abs(now.balance.pair(p).apart_n_cm or 0))
     pair = now.balance.pair(worst)
     apart = pair.apart_n_cm
-    if apart is None or abs(apart) <= limit or not pair.fresh:
+    if apart is None or abs(apart) <= limit:
         return None
     low, high = (pair.second, pair.first) if apart > 0 else (pair.first, pair.second)
     read = [now.state.reading(s) for s in (pair.first, pair.second)]
@@ -227,6 +233,8 @@ def clicks_uneven(now: Situation) -> Advice | None:
     )
     if has_room:
         do = f"{low.label} roller: {clicks(min(abs(apart), 2))}"
+    elif abs(apart) == 1:
+        do = f"{high.label} roller: 1 click back"
     else:
         half = abs(apart) // 2
         do = f"{high.label} roller: {clicks(half)} back; {low.label} roller: {clicks(half)}"
@@ -245,8 +253,13 @@ def click_run(now: Situation) -> Advice | None:
         return None
     do = f"{opposite.label} roller next"
     why = f"{station.label} has had {count} clicks in a row, limit {limit:g}"
-    turned = tuple(s.seq for s in now.state.trail[-1:] if s.station is station)
-    return Advice("click-run", Severity.CARE, do, why, turned)
+    turns = [
+        step
+        for step in reversed(now.state.trail)
+        if isinstance(step, Turned) and step.seq > now.state.stage_seq
+    ]
+    of_run = [turn.seq for turn in takewhile(lambda turn: turn.station is station, turns)]
+    return Advice("click-run", Severity.CARE, do, why, tuple(reversed(of_run)))
 
 
 def axes_apart(now: Situation) -> Advice | None:
