@@ -113,7 +113,10 @@ def pipe(file: Path | None, **options: Any) -> None:
     clock = PipeClock()
     desk = open_desk(file, facts_given(settings, **options), settings, clock)
     try:
-        run(Pipe(desk, clock, grammar), sys.stdin.buffer, sys.stdout.buffer)
+        bench = Pipe(desk, clock, grammar)
+        if bench.resumed and any(options.values()):
+            click.echo("benchterm: resumed; the set-up is the one it was opened with.", err=True)
+        run(bench, sys.stdin.buffer, sys.stdout.buffer)
     finally:
         desk.close()
 

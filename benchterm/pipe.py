@@ -74,6 +74,8 @@ class Pipe:
         self._grammar = grammar
         self._at_s = desk.now().at_s
         self._zero_s = clock.monotonic() - self._at_s
+        self.resumed = isinstance(desk.bench.state.window.recent[-1].what, SessionResumed)
+        """The session is an unfinished one, with the set-up that it was opened with."""
         clock.run()
 
     def opening(self) -> dict[str, object]:
@@ -84,7 +86,7 @@ class Pipe:
             "at": round(self._at_s, 3),
             "session": state.session,
             "bench": state.bench,
-            "resumed": isinstance(state.window.recent[-1].what, SessionResumed),
+            "resumed": self.resumed,
             "seq": state.last_seq,
             "journal": str(journal.path) if journal else None,
             **self._standing(),

@@ -131,6 +131,17 @@ def test_pipe_takes_its_set_up_from_a_file(tmp_path: Path):
     assert (facts.screen_id, facts.mesh.threads_cm) == ("B-1", 120)
 
 
+def test_pipe_says_that_a_resumed_session_keeps_its_set_up(tmp_path: Path):
+    file = tmp_path / "s.jsonl"
+    command = ("pipe", "--session-file", str(file), "--screen")
+    assert run(*command, "A-1").stderr == ""
+    said = run(*command, "A-2")
+    assert said.exit_code == 0
+    assert "the set-up is the one it was opened with" in said.stderr
+    assert read_all(file).events[0].what.facts.screen_id == "A-1"
+    assert run("pipe", "--session-file", str(file)).stderr == ""
+
+
 def test_pipe_refuses_a_bare_count_and_begins_nothing(tmp_path: Path):
     file = tmp_path / "s.jsonl"
     said = run("pipe", "--session-file", str(file), "--mesh", "77")
