@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from textual.app import App
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from benchterm.core.facts import Facts
@@ -24,7 +24,7 @@ from benchterm.training.player import Player
 class BenchApp(App[None], inherit_bindings=False):
     """Shows one screen after another; what they show is their own business."""
 
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "every key", id="app.help"),
         Binding("f2", "theme", "the next theme", id="app.theme"),
         Binding("ctrl+q", "leave", "leave the program", id="app.leave"),

@@ -106,12 +106,13 @@ def _spread(axis: Axis, spread: Spread | None, practice: Practice, width: int) -
         return [(f"{name}not read", FAINT)]
     wide = spread.range > practice.range_n_cm
     line: Line = [
-        (f"{name}{spread.n}× mean {spread.mean:.1f}", PLAIN),
+        (f"{name}{spread.n}: mean {spread.mean:.1f}", PLAIN),
         (f" range {spread.range:.1f}{'▲' if wide else ''}", WARNING if wide else PLAIN),
     ]
     if spread.cv_pct is not None:
         varied = spread.cv_pct > practice.variation_pct
-        words = f" CV {spread.cv_pct:.1f}%{'▲' if varied else ''}"
+        figure = f"{spread.cv_pct:.1f}" if spread.cv_pct < 10 else f"{spread.cv_pct:.0f}"
+        words = f" CV {figure}%{'▲' if varied else ''}"
         line.append((words, WARNING if varied else PLAIN))
     half = spread.mean_half_width
     if half is not None and width >= 60:

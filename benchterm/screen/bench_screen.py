@@ -13,7 +13,7 @@ from benchterm.desk import Unsaved, View
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.keypad import Keyed, read_keys
 from benchterm.phrases.meanings import Bare
-from benchterm.screen.board import HEIGHTS, WIDTHS, Board
+from benchterm.screen.board import Board
 from benchterm.screen.feed import Feed
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
@@ -31,14 +31,13 @@ CLOSED = "The session is closed. Enter: back to the beginning."
 class BenchScreen(TypingScreen[None]):
     """One open session."""
 
-    HORIZONTAL_BREAKPOINTS = WIDTHS
-    VERTICAL_BREAKPOINTS = HEIGHTS
-
     def __init__(self, feed: Feed, grammar: Grammar | None) -> None:
         super().__init__()
         self.feed = feed
         self.grammar = grammar
         self.message = Message()
+        self._refused = ""
+        """The line as it was refused last: Enter on it once more clears it."""
         self._announced = 0
         """``seq`` of the timer whose end has been told."""
 
@@ -89,10 +88,14 @@ class BenchScreen(TypingScreen[None]):
         intent = keyed.intent
         if isinstance(intent, Bare):
             intent = _for_question(intent, view.state)
+        refused_before, self._refused = self._refused, ""
         if intent is None:
             self._refuse(keyed.problem or NO_PLACE)
         else:
             self.take(intent, Source.KEYPAD, self.typed)
+        if self._refused and self._refused == refused_before:
+            self._refused = self.typed = ""
+            self.message = Message("Cleared.")
         self.repaint()
 
     def farewell(self) -> str | None:
@@ -126,7 +129,9 @@ class BenchScreen(TypingScreen[None]):
 
     def _refuse(self, why: str) -> None:
         self.app.bell()
-        self.message = Message(why, "✗", WARNING)
+        self._refused = self.typed
+        again = "  (Enter again clears the line.)" if self.typed else ""
+        self.message = Message(f"{why}{again}", "✗", WARNING)
 
     def _told(self, intent: Intent, taken: tuple[Event, ...], before: View) -> Message:
         after = self.feed.view()
@@ -142,7 +147,7 @@ class BenchScreen(TypingScreen[None]):
         undone = [e.what.entry for e in taken if isinstance(e.what, Undone)]
         if undone:
             return Message(_undone_words(undone[0], before), "✓", NORMAL)
-        return Message(entry_words(taken, after.state.facts), "✓", NORMAL)
+        return Message(entry_words(taken, after.state), "✓", NORMAL)
 
     def _keyed(self, view: View) -> Keyed:
         state = view.state
@@ -182,5 +187,5 @@ def _undone_words(entry: int, before: View) -> str:
     first = of[0].what
     if isinstance(first, Undone):
         again = tuple(e for e in events if e.entry == first.entry)
-        return f"counts again: {entry_words(again, before.state.facts)}"
-    return f"undone: {entry_words(of, before.state.facts)}"
+        return f"counts again: {entry_words(again, before.state)}"
+    return f"undone: {entry_words(of, before.state)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, Vertical
 
@@ -20,9 +21,10 @@ from benchterm.screen.top import (
 )
 from benchterm.screen.value import draw_value
 
-WIDTHS = [(0, "-narrow"), (78, "-usual"), (120, "-wide")]
-HEIGHTS = [(0, "-short"), (23, "-usual-height"), (40, "-tall")]
-_ROOMY_ROWS = 40
+WIDE_FROM = 120
+"""Columns."""
+SHORT_BELOW, TALL_FROM = 23, 40
+"""Rows."""
 
 
 class Board(Container):
@@ -43,16 +45,14 @@ class Board(Container):
     Board #question { display: none; height: 1fr; }
     Board.-asking #lists { display: none; }
     Board.-asking #question { display: block; }
-    .-short Board #body { height: 10; }
-    .-short Board #value { height: 7; }
-    .-narrow Board #value { height: 7; }
-    .-wide Board #map { width: 2fr; }
-    .-wide Board #beside { width: 2fr; margin-left: 3; }
-    .-tall Board #body { height: 3fr; margin-top: 1; }
-    .-tall Board #lists, .-tall Board #question { height: 2fr; margin-top: 1; }
-    .-tall Board #value { height: 1fr; }
-    .-tall Board #bars { height: 10; }
-    .-tall Board #entry { margin-bottom: 1; }
+    Board.-short #body { height: 10; }
+    Board.-wide #map { width: 1fr; }
+    Board.-wide #beside { width: 1fr; margin-left: 3; }
+    Board.-tall #body { height: 3fr; margin-top: 1; }
+    Board.-tall #lists, Board.-tall #question { height: 2fr; margin-top: 1; }
+    Board.-tall #value { height: 1fr; }
+    Board.-tall #bars { height: 10; margin-top: 1; }
+    Board.-tall #entry { margin-bottom: 1; }
     """
 
     def compose(self) -> ComposeResult:
@@ -76,12 +76,19 @@ class Board(Container):
         """Find the panes once."""
         self._panes = list(self.query(Pane))
 
+    def on_resize(self, event: events.Resize) -> None:
+        """Stand as the room allows."""
+        width, height = event.size
+        self.set_class(width >= WIDE_FROM, "-wide")
+        self.set_class(height < SHORT_BELOW, "-short")
+        self.set_class(height >= TALL_FROM, "-tall")
+
     def show(self, scene: Scene) -> None:
         """Show a scene; only what differs from the last one is painted."""
         state = scene.view.state
         width = self.size.width
         self.set_class(state.held is not None or state.way_on is not None, "-asking")
-        roomy = self.size.height >= _ROOMY_ROWS
+        roomy = self.size.height >= TALL_FROM
         self._rows("advice", advice_rows(scene.view, width, roomy))
         self._rows("message", message_rows(scene, width) if width else 1)
         for pane in self._panes:

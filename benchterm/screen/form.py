@@ -165,7 +165,7 @@ class Form:
         self.values[field.key] = value
 
     def finish(self) -> Facts | None:
-        """The facts, if they can be so; else ``problems`` says what cannot, at the first of them."""
+        """The facts, if they can be so; else ``None``, and ``problems`` says what cannot."""
         self.problems = {}
         facts = self._facts_so_far()
         if facts is not None:

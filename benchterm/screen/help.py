@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import ClassVar
 
+from rich.table import Table
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
 from benchterm.phrases.keypad import KEYPAD_HELP
-from benchterm.screen.ink import ACTION, BOLD, FAINT, PLAIN, Part, strong
+from benchterm.screen.ink import BOLD
 
+ENTRY_LINE = (
+    ("letters", "a phrase: far 3 clicks 22.5, note a thin place, undo"),
+    ("Enter", "takes the line; on a line just refused: clears it"),
+)
 NO_KEY_YET = "Press any key: its name is shown here."
 
 
@@ -26,7 +32,7 @@ class HelpScreen(Screen[None], inherit_bindings=False):
     HelpScreen #heading, HelpScreen #key { height: 1; background: $bench-bar; }
     HelpScreen VerticalScroll { height: 1fr; padding: 0 1; }
     """
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("2,down", "scroll('scroll_down')", "down a line", id="help.down"),
         Binding("8,up", "scroll('scroll_up')", "up a line", id="help.up"),
         Binding(
@@ -40,7 +46,7 @@ class HelpScreen(Screen[None], inherit_bindings=False):
     def __init__(self, bindings: Iterable[Binding], *, entries: bool) -> None:
         super().__init__()
         self._listed = list(bindings)
-        self._entries = entries
+        self._with_entries = entries
 
     def compose(self) -> ComposeResult:
         """Heading, the list, the name of the last key."""
@@ -49,7 +55,9 @@ class HelpScreen(Screen[None], inherit_bindings=False):
             id="heading",
         )
         with VerticalScroll():
-            yield Static(self._text())
+            if self._with_entries:
+                yield Static(self._entries())
+            yield Static(self._keys())
         yield Static(NO_KEY_YET, id="key")
 
     def on_key(self, event: events.Key) -> None:
@@ -65,22 +73,27 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         """Back to the screen beneath."""
         self.dismiss()
 
-    def _text(self) -> Content:
-        parts: list[str | Part] = []
-        if self._entries:
-            parts.append(("Entries: what is keyed before Enter\n", strong(ACTION)))
-            for keys, meaning in KEYPAD_HELP:
-                parts += [(f"  {keys:<16}", BOLD), (f"{meaning}\n", PLAIN)]
-            parts.append("  Letters begin a phrase: far 3 clicks 22.5, note ..., undo\n\n")
-        parts.append(("Keys, and their ids for the settings file ([keys])\n", strong(ACTION)))
-        own = HelpScreen.BINDINGS
-        for binding in (*self._listed, *(b for b in own if isinstance(b, Binding))):
-            parts += [
-                (f"  {binding.key.replace(',', ' '):<22}", BOLD),
-                (f"{binding.description:<34}", PLAIN),
-                (f"{binding.id}\n", FAINT),
-            ]
-        return Content.assemble(*parts)
+    def _entries(self) -> Table:
+        table = _table("Entries, before Enter", "")
+        for keys, meaning in KEYPAD_HELP:
+            table.add_row(keys, meaning)
+        for keys, meaning in ENTRY_LINE:
+            table.add_row(keys, meaning)
+        return table
+
+    def _keys(self) -> Table:
+        table = _table("Keys", "", "id in the settings, [keys]")
+        own = merged(b for b in HelpScreen.BINDINGS if isinstance(b, Binding))
+        for binding in (*self._listed, *own):
+            table.add_row(binding.key.replace(",", " "), binding.description, binding.id)
+        return table
+
+
+def _table(*heads: str) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="bold underline")
+    for i, head in enumerate(heads):
+        table.add_column(head, style="bold" if i == 0 else "", no_wrap=i == 0)
+    return table
 
 
 def merged(bindings: Iterable[Binding]) -> list[Binding]:

@@ -9,7 +9,10 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 NUM_LOCK_KEYS = frozenset(
-    "home up pageup left kp_begin right end down pagedown insert delete".split()
+    {
+        *("home", "up", "pageup", "left", "kp_begin", "right"),
+        *("end", "down", "pagedown", "insert", "delete"),
+    }
 )
 """What the keypad's digits and point send while Num Lock is off."""
 NUM_LOCK_OFF = "Num Lock is off: press it once. (The digit row works all the same.)"

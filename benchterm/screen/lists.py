@@ -40,7 +40,7 @@ def draw_checks(scene: Scene, width: int, height: int) -> Content:
     place = listed.index(following) if following else 0
     done = len(listed) - len(waiting)
     head = f"checks {done} of {len(listed)}" if listed else "checks: none here"
-    way_on = "the way on is open" if not open_items(state, now_s) else ""
+    way_on = "+ goes on" if not open_items(state, now_s) else ""
     title = apart([(head, BOLD)], [(way_on, NORMAL)], width)
     return page([title, *_around(blocks, place, height - 1)], width, height)
 
@@ -62,7 +62,7 @@ def _check(number: int, check: Check, state: State, following: bool, width: int)
 
 
 def _around(blocks: list[list[Line]], place: int, height: int) -> list[Line]:
-    """As many blocks as fit, the one at ``place`` among them, with one before it if there is room."""
+    """As many blocks as fit, the one at ``place`` among them, one before it if there is room."""
     if sum(len(b) for b in blocks) <= height:
         return [line for b in blocks for line in b]
     after = sum(len(b) for b in blocks[place:])
@@ -70,7 +70,7 @@ def _around(blocks: list[list[Line]], place: int, height: int) -> list[Line]:
     while start > 0 and after + len(blocks[start - 1]) <= height:
         start -= 1
         after += len(blocks[start])
-    if start == place and 0 < place and len(blocks[place]) + 1 < height:
+    if start == place and place > 0 and len(blocks[place]) + 1 < height:
         start -= 1
     return [line for b in blocks[start:] for line in b][:height]
 
@@ -101,13 +101,14 @@ def last_entries(state: State) -> list[Entry]:
 def draw_entries(scene: Scene, width: int, height: int) -> Content:
     """The last entries, each with its source and the number to undo it by."""
     state = scene.view.state
-    lines = [apart([("last entries", BOLD)], [("undo by number", FAINT)], width)]
+    hint: Line = [("- and number undoes", FAINT)] if width >= 32 else []
+    lines = [apart([("last entries", BOLD)], hint, width)]
     for entry in last_entries(state)[: height - 1]:
-        words = entry_words(entry.events, state.facts)
+        words = entry_words(entry.events, state)
         source = entry.events[0].source
         beside: Line = [(f" {source.value}", FAINT)]
         if entry.undone:
-            left: Line = [(" – ", FAINT), (words, f"strike {FAINT}"), (" undone", FAINT)]
+            left: Line = [(" - ", FAINT), (words, f"strike {FAINT}"), (" undone", FAINT)]
         elif entry.number is None:
             left = [("   ", FAINT), (words, FAINT)]
         else:
@@ -138,13 +139,16 @@ def _held(held: Held, state: State) -> list[Line]:
 
 def _way_on(way_on: WayOn, width: int, height: int) -> list[Line]:
     to = Stage(way_on.to).label
-    asked = f"? To {to}: {len(way_on.open_items)} still open. Why pass over?   / stay"
+    asked = f"? To {to}: {len(way_on.open_items)} still open. Why pass over?  / stays"
     reasons: list[Line] = [
-        [(f"  {i} ", strong(ACTION)), (reason, PLAIN)] for i, reason in enumerate(REASONS, 1)
+        [(f" * {i} ", strong(ACTION)), (reason, PLAIN)] for i, reason in enumerate(REASONS, 1)
     ]
     lines: list[Line] = [[(asked, strong(WARNING))]]
     if height < len(reasons) + 2:
-        return lines + _two_columns(reasons, width)
+        count = len(way_on.open_items)
+        more = f" (and {count - 1} more)" if count > 1 else ""
+        open_line: Line = apart([(f"   {way_on.open_items[0]}", PLAIN)], [(more, FAINT)], width)
+        return [*lines, open_line, *_two_columns(reasons, width)]
     items = [f"   · {item}" for item in way_on.open_items]
     room = height - len(reasons) - 1
     if len(items) > room:

@@ -27,6 +27,8 @@ from benchterm.screen.words import against_target, age, arrow, clicks, is_stale
 
 _ROOM_FOR_FIGURES = (22, 6)
 """Columns and rows from which on a station's value is drawn large."""
+_ROOM_FOR_TALL_FIGURES = 9
+"""Rows from which on they are five rows high."""
 _VALUE_STYLES = {"=": NORMAL, "<": PLAIN, ">": WARNING}
 
 
@@ -64,11 +66,18 @@ def _cell(view: View, station: Station, width: int, height: int) -> list[Line]:
     state = view.state
     here = touched(state) is station
     name = f"{int(station)} {station.label}"
+    if height < 3 and station.is_roller and state.net_clicks(station):
+        name = f"{name:<{width - 4}}{state.net_clicks(station):+4d}"
     title: Line = [(name.ljust(width), block(PLAIN))] if here else [(name, BOLD)]
     usual = state.facts.usual_axis(station)
     lines = [title]
     large = width >= _ROOM_FOR_FIGURES[0] and height >= _ROOM_FOR_FIGURES[1]
-    lines += _large(view, station, usual, width) if large else [_small(view, station, usual, width)]
+    tall = 5 if height >= _ROOM_FOR_TALL_FIGURES else 3
+    lines += (
+        _large(view, station, usual, width, tall)
+        if large
+        else [_small(view, station, usual, width)]
+    )
     below = _work_done(state, station, roomy=large)
     other = state.reading(station, usual.other)
     if other is not None and large:
@@ -105,16 +114,16 @@ def _small(view: View, station: Station, axis: Axis, width: int) -> Line:
     )
 
 
-def _large(view: View, station: Station, axis: Axis, width: int) -> list[Line]:
+def _large(view: View, station: Station, axis: Axis, width: int, tall: int) -> list[Line]:
     state = view.state
     reading = state.reading(station, axis)
     if reading is None or (state.held is not None and state.held.station is station):
-        return [[], _small(view, station, axis, width), []]
+        return [[], _small(view, station, axis, width), *([[]] * (tall - 2))]
     against, style = _judged(state, reading)
-    drawn = figures(f"{reading.value_n_cm:.1f}", width - 6, 3)
+    drawn = figures(f"{reading.value_n_cm:.1f}", width - 6, tall)
     beside: list[Line] = [
         [_age(view, reading)],
-        [],
+        *([[]] * (len(drawn) - 2)),
         [(f" {arrow(state.facts, axis)}{against}", strong(style))],
     ]
     return [
@@ -161,13 +170,14 @@ def _foot(view: View, cell: int) -> Line:
     plain = _edge("└┴┘", cell)
     if not tilts:
         return [(plain, FAINT)]
-    room = len(plain) - 6
+    room = len(plain) - 5
     both = "   ".join(_tilt_words(*tilt[1:]) for tilt in tilts)
     words = both if len(both) <= room else _tilt_words(*max(tilts)[1:])
-    return [("└─ ", FAINT), (words, PLAIN), (f" {'─' * (room - len(words) + 1)}┘", FAINT)]
+    return [("└─ ", FAINT), (words, PLAIN), (f" {'─' * (room - len(words))}┘", FAINT)]
 
 
 def _tilt_words(axis: Axis, columns: float, rows: float) -> str:
+    """How much the tension rises, N/cm a station, towards which sides."""
     side = "right" if columns >= 0 else "left"
     end = "far" if rows >= 0 else "near"
-    return f"tilt {axis.value} {abs(columns):.1f} to {side}, {abs(rows):.1f} to {end}"
+    return f"tilt {axis.value} {abs(columns):.1f} {side}, {abs(rows):.1f} {end}"

@@ -59,10 +59,13 @@ class Pane(Widget, Generic[Shown]):
             self.refresh()
 
     def render(self) -> Content:
-        """What is shown, drawn anew only after a change of size."""
-        if self._drawn_size != tuple(self.content_size):
-            self._redraw()
+        """What is shown."""
         return self._drawn
+
+    def on_resize(self) -> None:
+        """Draw for the new size."""
+        if self._redraw():
+            self.refresh()
 
     def _redraw(self) -> bool:
         width, height = self.content_size

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import time
+from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from benchterm.core.stages import Stage
-from benchterm.screen.board import HEIGHTS, WIDTHS, Board
+from benchterm.screen.board import Board
 from benchterm.screen.feed import ReplayFeed
 from benchterm.screen.ink import NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import run_bound
@@ -27,7 +28,7 @@ HINT = "5 pause  6 step  4 back  + faster  - slower  * stage  F1 help"
 class ReplayScreen(Screen[None], inherit_bindings=False):
     """The bench screen, fed by a player."""
 
-    BINDINGS = [
+    BINDINGS: ClassVar[list[BindingType]] = [
         Binding("5,space", "pause", "pause, or go on", id="replay.pause"),
         Binding("6,right", "step", "to the next event", id="replay.step"),
         Binding("4,left", "back", "to the event before", id="replay.back"),
@@ -37,8 +38,6 @@ class ReplayScreen(Screen[None], inherit_bindings=False):
         Binding("enter", "go", "to the stage typed", id="replay.go"),
         Binding("escape", "stay", "no jump after all", id="replay.stay"),
     ]
-    HORIZONTAL_BREAKPOINTS = WIDTHS
-    VERTICAL_BREAKPOINTS = HEIGHTS
     AUTO_FOCUS = ""
 
     def __init__(self, player: Player, banner: str = "") -> None:
@@ -164,7 +163,7 @@ class ReplayScreen(Screen[None], inherit_bindings=False):
             return Message(self._problem, "✗", WARNING)
         player = self.player
         entries = last_entries(player.state)
-        words = entry_words(entries[0].events, player.state.facts) if entries else ""
+        words = entry_words(entries[0].events, player.state) if entries else ""
         place = f"event {player.place} of {player.length}"
         text = "  ".join(part for part in (self._banner, place, words) if part)
         return Message(text, "▷", NORMAL if self._banner else PLAIN)

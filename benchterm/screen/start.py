@@ -151,7 +151,7 @@ class StartScreen(TypingScreen[None]):
 
 
 def _draw_heading(screen: StartScreen, width: int, height: int) -> Content:
-    return page([[(f" {screen.shop.name}", BOLD)]], width, height)
+    return page([[(" benchterm", BOLD), (f"  {screen.shop.name}", PLAIN)]], width, height)
 
 
 def _draw_sessions(screen: StartScreen, width: int, height: int) -> Content:
@@ -167,7 +167,15 @@ def _draw_sessions(screen: StartScreen, width: int, height: int) -> Content:
         lines.append(apart(left, [(f"last entry {_ago(screen, one)} ago", FAINT)], width))
     if len(ready) > max(1, room):
         lines.append([(f"     and {len(ready) - max(1, room)} more", FAINT)])
-    lines += [[], [(f"  {NEW}  ", strong(ACTION)), ("a new screen", BOLD)], []]
+    lines += [
+        [],
+        [
+            (f"  {NEW}  ", strong(ACTION)),
+            ("a new screen", BOLD),
+            ("  filled in like the last one", FAINT),
+        ],
+        [],
+    ]
     for one in screen.listed:
         if one.standing is Standing.DAMAGED:
             lines.append([(f"  ■ damaged: {one.path.name}  {one.problem}", DANGER)])

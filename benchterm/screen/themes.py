@@ -34,6 +34,8 @@ def _theme(
             "bench-action": action,
             "bench-faint": faint,
             "bench-bar": panel,
+            "ansi-background": background,
+            "ansi-foreground": foreground,
         },
     )
 

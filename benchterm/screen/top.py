@@ -54,7 +54,7 @@ def draw_title(scene: Scene, width: int, height: int) -> Content:
     if state.closed:
         stage = "closed, finished" if state.finished else "closed, given up"
     mesh = state.facts.mesh
-    left: Line = [(f" {state.facts.screen_id}  ", BOLD), (stage, strong(ACTION))]
+    left: Line = [(f" screen {state.facts.screen_id}  ", BOLD), (stage, strong(ACTION))]
     cloth = f"  {mesh.threads_cm:g}{CountUnit.PER_CM.value} {mesh.thread_um:g} µm"
     right: Line = [*_timer(view), (f"  {clock(view.now_s)}", PLAIN)]
     o_clock = _time_of_day(view)
@@ -74,7 +74,7 @@ def draw_advice(scene: Scene, width: int, height: int) -> Content:
     first = _one_line(advice[0], first=True)
     lines = [first]
     if length(first) > width and height > 1:
-        lines = [first[:2], [(f"   {advice[0].why}", PLAIN)]]
+        lines = _folded(first, width)
     lines += [_one_line(one, first=False) for one in advice[1:SHOWN]]
     return page(lines, width, height)
 
@@ -134,6 +134,17 @@ def _one_line(advice: Advice, *, first: bool) -> Line:
     if not first:
         return [(word, style), (f" {advice.do}", PLAIN), (f"  {advice.why}", FAINT)]
     return [(word, block(style)), (f" {advice.do}", strong(style)), (f"  {advice.why}", PLAIN)]
+
+
+def _folded(line: Line, width: int) -> list[Line]:
+    """An advice on two rows: what to do as far as it goes, then the rest of it and why."""
+    word, (do, style), (why, _) = line
+    begin, *rest = wrap(do, width - length([word]) - 1)
+    more = " ".join(rest)
+    return [
+        [word, (f" {begin}", style)],
+        [("   ", PLAIN), (f"{more} " if more else "", style), (why.strip(), PLAIN)],
+    ]
 
 
 def _timer(view: View) -> Line:

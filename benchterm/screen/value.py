@@ -15,7 +15,7 @@ from benchterm.screen.map import touched
 from benchterm.screen.pane import Scene
 from benchterm.screen.words import against_target, arrow, clicks
 
-NO_VALUE = "--.-"
+NO_VALUE = "--"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,10 @@ def draw_value(scene: Scene, width: int, height: int) -> Content:
         return page([[("nothing read yet", FAINT)], *_rows(drawn, FAINT), foot], width, height)
     where: Line = [
         (f"{int(now.station)} {now.station.label}", BOLD),
-        (f"  {arrow(state.facts, now.axis)} {now.axis.value}", PLAIN),
+        (f" {arrow(state.facts, now.axis)} ", PLAIN),
     ]
+    if width >= 30:
+        where.append((now.axis.value, PLAIN))
     text = NO_VALUE if now.value_n_cm is None else f"{now.value_n_cm:.1f}"
     style = _style(state, now)
     lines = [apart(where, [("N/cm", FAINT)], width)]
@@ -92,7 +94,8 @@ def _foot(state: State, now: Now, width: int) -> Line:
     wanted = target.of(now.axis)
     likely = expected(state, now.station, now.axis)
     if now.held:
-        return [(f"? asked back, expected {likely.value_n_cm:.1f}", strong(WARNING))]
+        asked = "asked back, " if width >= 30 else ""
+        return [(f"? {asked}expected {likely.value_n_cm:.1f}", strong(WARNING))]
     if now.value_n_cm is None:
         known = likely.rests_on is not None
         return [(f"not read here{f', expect {likely.value_n_cm:.1f}' if known else ''}", FAINT)]

@@ -76,12 +76,12 @@ def against_target(state: State, axis: Axis, value_n_cm: float) -> str:
     return "<" if off < 0 else ">"
 
 
-def entry_words(events: tuple[Event, ...], facts: Facts) -> str:
+def entry_words(events: tuple[Event, ...], state: State) -> str:
     """One entry in a few words: ``far +3, 22.5 ↕``."""
     said: list[str] = []
     place = ""
     for event in events:
-        words = happening_words(event.what, facts)
+        words = happening_words(event.what, state)
         here = getattr(event.what, "station", None)
         if here is not None:
             words = words.removeprefix(f"{place} ")
@@ -91,17 +91,18 @@ def entry_words(events: tuple[Event, ...], facts: Facts) -> str:
     return ", ".join(said)
 
 
-def happening_words(what: Happening, facts: Facts) -> str:  # noqa: C901, PLR0912
+def happening_words(what: Happening, state: State) -> str:  # noqa: C901, PLR0912
     """What happened in a few words; empty for an undo, which is shown on what it undid."""
+    facts = state.facts
     match what:
         case ReadingTaken(station, axis, value):
             return f"{station.label} {value:.1f} {arrow(facts, axis)}"
         case ReadingHeld(station, axis, value):
             return f"{station.label} {value:.1f} {arrow(facts, axis)} asked back"
-        case HeldReadingKept():
-            return "kept"
-        case HeldReadingDropped():
-            return "dropped"
+        case HeldReadingKept(reading):
+            return f"{_held_words(reading, state)} kept"
+        case HeldReadingDropped(reading):
+            return f"{_held_words(reading, state)} dropped"
         case RollerTurned(station, number):
             return f"{station.label} {number:+d}"
         case CornerRelieved(station, mm, measured):
@@ -134,3 +135,12 @@ def happening_words(what: Happening, facts: Facts) -> str:  # noqa: C901, PLR091
             return "session finished" if finished else "session given up"
         case _:
             return ""
+
+
+def _held_words(reading: int, state: State) -> str:
+    """The reading that was asked back, as long as it is among the recent entries."""
+    for event in state.window.recent:
+        if event.seq == reading and isinstance(event.what, ReadingHeld):
+            held = event.what
+            return f"{held.station.label} {held.value_n_cm:.1f} {arrow(state.facts, held.axis)}"
+    return "reading"
