@@ -149,25 +149,32 @@ def events(numbers: st.SearchStrategy[float] = tensions) -> st.SearchStrategy[Ev
 
 wild = st.sampled_from([225.0, -1.0, float("nan"), float("inf"), float("-inf"), 1e-3, 80.1])
 
+pulled = st.sampled_from([s for s in Stage if s.takes_tightening])
+
 moves: st.SearchStrategy[it.Intent] = st.one_of(
+    st.builds(it.Read, stations, st.floats(5, 35), st.none() | axes),
+    st.builds(it.Turn, rollers, st.integers(1, 4)),
+    st.builds(it.Turn, rollers, st.integers(-2, 3), st.floats(5, 35)),
+    st.just(it.Answer(yes=True)),
+    st.builds(it.Go, pulled, st.just("told to")),
     st.builds(it.Read, stations, tensions | wild, st.none() | axes),
-    st.builds(it.Turn, rollers, st.integers(-3, 6)),
     st.builds(it.Turn, stations, clicks, st.none() | tensions | wild, st.none() | axes),
     st.builds(it.Relieve, corners, st.none() | st.floats(0, 70)),
+    st.builds(it.Relieve, stations, st.none() | wild),
     st.builds(it.Tick, st.none() | st.integers(-1, 14)),
     st.builds(it.Answer, st.booleans()),
     st.builds(it.Choose, st.integers(0, 7)),
-    st.builds(it.Go, st.none() | stages, st.sampled_from(["", "", "told to"])),
+    st.builds(it.Go, st.none() | stages, st.sampled_from(["", "told to"])),
     st.just(it.GoBack()),
     st.builds(it.Note, words),
     st.builds(it.Mark, st.none() | st.integers(0, 1001)),
-    st.builds(it.StartTimer, st.none() | st.floats(0, 3000)),
+    st.builds(it.StartTimer, st.none() | st.floats(0, 3000) | wild),
     st.just(it.StopTimer()),
-    st.builds(it.Aim, st.floats(1, 60) | wild, st.none() | axes),
+    st.builds(it.Aim, tensions | wild, st.none() | axes),
     st.builds(it.Ask, st.sampled_from(["next", "apart", "time", "again"])),
     st.builds(it.Listen, st.booleans()),
 )
-"""Every intent but undo, redo and closing, sensible or not."""
+"""Every intent but undo, redo and closing: sensible ones first, then anything."""
 
 undos = st.builds(it.Undo, st.integers(0, 9), st.none() | stations) | st.just(it.Redo())
 

@@ -273,7 +273,7 @@ def _aim(state: State, intent: Aim, _: float) -> Decision:
     refusal = _bad_tension(state, intent.value_n_cm)
     if refusal:
         return refusal
-    if intent.value_n_cm == 0:
+    if intent.value_n_cm < 0.1:  # Less than a gauge can show.
         return Refusal("A target of nothing is no target.")
     axes = (intent.axis,) if intent.axis else tuple(Axis)
     return tuple(TargetChanged(axis, intent.value_n_cm) for axis in axes)

@@ -208,6 +208,7 @@ REFUSED = [
     (SETTLE, StartTimer(math.nan), "A wait is more than 0 and at most 2880 minutes (two days)."),
     (SETTLE, StopTimer(), "No timer is running."),
     (FIRST, Aim(0), "A target of nothing is no target."),
+    (FIRST, Aim(5e-324), "A target of nothing is no target."),
     (FIRST, Aim(-1), "-1 is negative: mesh does not push."),
     (FIRST, Aim(220), "220 N/cm is more than mesh holds (limit 80). Was it 22.0?"),
     (FIRST, Aim(math.nan), "That is no number."),
