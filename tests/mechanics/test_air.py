@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from benchterm.mechanics import air
 
-ACETONE, HEPTANE, ETHYL_CYANOACRYLATE = 58.08, 100.202, 125.13
+ACETONE, HEPTANE, ETHYL_CYANOACRYLATE = 58.08, 100.20194, 125.13
 ROOM = {"flow_m3_h": 360.0, "volume_m3": 60.0, "mixing": 3.0}
 UNITS = pint.UnitRegistry()
 
