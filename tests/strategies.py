@@ -1,73 +1,16 @@
-"""A bench worked by hand in memory, and hypothesis strategies for what can happen at one."""
+"""Hypothesis strategies: what can be known, asked and happen at a bench."""
 
 from __future__ import annotations
-
-from collections.abc import Iterable, Sequence
-from dataclasses import fields
-from datetime import UTC, datetime, timedelta
-from typing import Any
 
 from hypothesis import strategies as st
 
 from benchterm.core import events as ev
 from benchterm.core import intents as it
-from benchterm.core.bench import Bench, InMemory, Moment
-from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, Happening, Source
 from benchterm.core.facts import Facts, Frame, Locking, Mesh, Stretcher, StretcherKind, Target
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
-from benchterm.core.state import State
 from benchterm.core.stations import CORNERS, ROLLERS, Axis, Pair, Station
-
-OPENED_AT = datetime(2026, 3, 2, 8, 30, tzinfo=UTC)
-
-
-def moment(at_s: float) -> Moment:
-    """A session time with the wall clock that goes with it."""
-    return Moment(at_s, OPENED_AT + timedelta(seconds=at_s))
-
-
-def at(
-    stage: Stage = Stage.PREPARE,
-    *done: it.Intent,
-    facts: Facts | None = None,
-    practice: Practice | None = None,
-) -> Bench:
-    """A bench in a stage, entered by the bench itself, with these intents taken since."""
-    bench = Bench(InMemory())
-    opened = ev.SessionOpened("s1", "bench", "0", facts or Facts(), practice or Practice())
-    bench.note((opened,), moment(0), Source.BENCH)
-    if stage is not Stage.PREPARE:
-        bench.note((ev.StageEntered(stage),), moment(0), Source.BENCH)
-    for intent in done:
-        said = say(bench, intent)
-        assert not isinstance(said, str), f"{intent}: {said}"
-    return bench
-
-
-def say(bench: Bench, intent: it.Intent, after_s: float = 1) -> list[Happening] | str:
-    """What happens when an intent is taken a little later, or the words of its refusal."""
-    taken = bench.take(intent, moment(bench.state.at_s + after_s), Source.KEYPAD)
-    return taken.why if isinstance(taken, Refusal) else [event.what for event in taken]
-
-
-def figures(state: State) -> dict[str, Any]:
-    """All that a state says of the work itself, and nothing of how it came about."""
-    apart = {"last_seq", "at_s", "window"}
-    return {f.name: getattr(state, f.name) for f in fields(State) if f.name not in apart}
-
-
-def numbered(entries: Iterable[Sequence[Happening]], start: int = 1) -> list[Event]:
-    """Entries as events: counted from ``start`` without gaps, one second apart."""
-    found: list[Event] = []
-    for happenings in entries:
-        entry = start + len(found)
-        for what in happenings:
-            seq = start + len(found)
-            found.append(Event(seq, entry, float(seq), "", Source.KEYPAD, what))
-    return found
-
 
 stations = st.sampled_from(Station)
 rollers = st.sampled_from(ROLLERS)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from strategies import at, moment, say
+from worked import at, moment, say
 
 from benchterm.core.bench import Bench, InMemory, Moment, NotSaved
 from benchterm.core.decide import Refusal

@@ -11,7 +11,8 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import at, facts, moment, say
+from strategies import facts
+from worked import at, moment, say
 
 from benchterm.core.checklists import checks
 from benchterm.core.events import SessionResumed, Source

@@ -7,32 +7,26 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import at, figures, intents, say
+from strategies import intents
+from worked import at, say
 
 from benchterm.core.bench import InMemory
-from benchterm.core.decide import undoable
 from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
-    HeldReadingDropped,
-    HeldReadingKept,
     MarkMade,
     NoteMade,
-    ReadingHeld,
     ReadingTaken,
-    ReasonAsked,
-    ReasonWithheld,
     RollerTurned,
     SessionClosed,
     StageEntered,
     TargetChanged,
     TimerStarted,
     TimerStopped,
-    Undone,
 )
-from benchterm.core.facts import Facts, Mesh
+from benchterm.core.facts import Facts
 from benchterm.core.fold import fold_all
-from benchterm.core.gates import REASONS, open_checks, stage_checks
+from benchterm.core.gates import open_checks, stage_checks
 from benchterm.core.intents import (
     Aim,
     Answer,
@@ -55,39 +49,18 @@ from benchterm.core.intents import (
 )
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
-from benchterm.core.state import UNDO_DEPTH
 from benchterm.core.stations import CORNERS, ROLLERS, Axis, Pair, Station
 
-ALONG, ACROSS = Axis.ALONG, Axis.ACROSS
-FAR, NEAR, LEFT, RIGHT, CENTRE = (
-    Station.FAR,
-    Station.NEAR,
-    Station.LEFT,
-    Station.RIGHT,
-    Station.CENTRE,
-)
-FAR_LEFT = Station.FAR_LEFT
-PREPARE, SLACK, FIRST, RELIEF, FINAL, SETTLE = (
+ALONG, ACROSS = Axis
+FAR, _, LEFT, RIGHT = ROLLERS
+CENTRE, FAR_LEFT = Station.CENTRE, Station.FAR_LEFT
+PREPARE, SLACK, FIRST, RELIEF, SETTLE = (
     Stage.PREPARE,
     Stage.SLACK,
     Stage.FIRST_TENSION,
     Stage.CORNER_RELIEF,
-    Stage.FINAL_TENSION,
     Stage.SETTLE,
 )
-READ_22 = (Read(FAR, 15), Turn(FAR, 1), Turn(NEAR, 1), Read(FAR, 22))
-ASKED_50 = (*READ_22, Read(FAR, 50))
-"""50 where about 22 is likely: held until yes or no."""
-WAY_ON = (Go(),)
-"""From a stage with open checks: held until a reason is given."""
-
-
-def undo_all(bench):
-    """Take back every entry, the latest first, and say how many that were."""
-    back = 0
-    while isinstance(say(bench, Undo()), list):
-        back += 1
-    return back
 
 
 # What happens.
@@ -276,226 +249,6 @@ def test_a_corner_can_be_eased_and_not_turned(corner):
     assert say(at(RELIEF), Turn(corner, 1)).endswith("has no roller to turn.")
 
 
-# Readings out of line are held and asked back.
-
-
-def test_a_reading_out_of_line_is_held():
-    bench = at(FINAL, *READ_22)
-    (held,) = say(bench, Read(FAR, 50))
-    assert isinstance(held, ReadingHeld)
-    assert (held.station, held.axis, held.value_n_cm, held.expected_n_cm) == (FAR, ALONG, 50, 22)
-    assert bench.state.reading(FAR).value_n_cm == 22
-    assert bench.state.held.value_n_cm == 50
-
-
-def test_yes_keeps_it_and_no_drops_it():
-    bench = at(FINAL, *ASKED_50)
-    held = bench.state.held.seq
-    assert say(bench, Answer(yes=True)) == [HeldReadingKept(held)]
-    assert bench.state.reading(FAR).value_n_cm == 50
-    bench = at(FINAL, *ASKED_50)
-    assert say(bench, Answer(yes=False)) == [HeldReadingDropped(held)]
-    assert (bench.state.held, bench.state.reading(FAR).value_n_cm) == (None, 22)
-
-
-def test_reading_again_settles_the_question():
-    bench = at(FINAL, *ASKED_50)
-    held = bench.state.held.seq
-    assert say(bench, Read(FAR, 22.5)) == [HeldReadingDropped(held), ReadingTaken(FAR, ALONG, 22.5)]
-    assert bench.state.held is None
-
-
-def test_a_second_surprise_takes_the_place_of_the_first():
-    bench = at(FINAL, *ASKED_50)
-    dropped, held = say(bench, Read(FAR, 5))
-    assert isinstance(dropped, HeldReadingDropped)
-    assert bench.state.held.value_n_cm == held.value_n_cm == 5
-
-
-def test_bad_input_leaves_the_question_open():
-    bench = at(FINAL, *ASKED_50)
-    assert say(bench, Read(FAR, 225)).startswith("225 N/cm")
-    assert bench.state.held.value_n_cm == 50
-
-
-def test_clicks_with_an_expected_reading_count_at_once():
-    bench = at(FINAL, *READ_22)
-    before = bench.state.last_seq
-    turned, read = say(bench, Turn(FAR, 1, 23))
-    assert (turned, read) == (RollerTurned(FAR, 1), ReadingTaken(FAR, ALONG, 23))
-    assert {e.entry for e in bench.state.window.recent if e.seq > before} == {before + 1}
-
-
-def test_clicks_count_even_while_the_reading_they_gave_is_held():
-    bench = at(FINAL, *READ_22)
-    turned, held = say(bench, Turn(FAR, 1, 50))
-    assert (turned, type(held)) == (RollerTurned(FAR, 1), ReadingHeld)
-    assert bench.state.net_clicks(FAR) == 2
-    say(bench, Answer(yes=True))
-    assert bench.state.reading(FAR).pair_clicks == bench.state.pair_clicks(Pair.FAR_NEAR) == 3
-
-
-def test_what_the_clicks_give_is_part_of_what_is_expected():
-    bench = at(FINAL, *READ_22)
-    _, held = say(bench, Turn(FAR, 2, 50))
-    assert held.expected_n_cm > 23
-
-
-def test_a_refused_reading_takes_its_clicks_with_it():
-    bench = at(FINAL, *READ_22)
-    before = bench.state
-    assert say(bench, Turn(FAR, 3, 225)).startswith("225 N/cm")
-    assert bench.state is before
-
-
-def test_clicks_and_their_held_reading_are_undone_together():
-    bench = at(FINAL, *READ_22)
-    before = figures(bench.state)
-    say(bench, Turn(FAR, 1, 50))
-    say(bench, Undo())
-    assert figures(bench.state) == before
-
-
-def test_clicks_with_a_reading_settle_an_open_question():
-    bench = at(FINAL, *ASKED_50)
-    held = bench.state.held.seq
-    assert say(bench, Turn(FAR, 1, 23)) == [
-        RollerTurned(FAR, 1),
-        HeldReadingDropped(held),
-        ReadingTaken(FAR, ALONG, 23),
-    ]
-
-
-def test_clicks_alone_leave_the_question_open():
-    bench = at(FINAL, *ASKED_50)
-    assert say(bench, Turn(NEAR, 1)) == [RollerTurned(NEAR, 1)]
-    assert bench.state.held is not None
-
-
-def test_a_reading_over_the_ceiling_is_asked_back_however_near():
-    facts = Facts(mesh=Mesh(ceiling_n_cm=23))
-    bench = at(FINAL, *READ_22, facts=facts)
-    assert say(bench, Read(FAR, 23)) == [ReadingTaken(FAR, ALONG, 23)]
-    (held,) = say(bench, Read(FAR, 23.5))
-    assert isinstance(held, ReadingHeld)
-    say(bench, Answer(yes=True))
-    assert say(bench, Read(FAR, 23.5)) == [ReadingTaken(FAR, ALONG, 23.5)]
-
-
-def test_the_stage_is_not_left_with_a_question_open():
-    for way in (Go(), Go(SETTLE, "told to"), GoBack(), Go(PREPARE)):
-        bench = at(FINAL, *ASKED_50)
-        assert say(bench, way) == "A reading waits for yes or no first."
-
-
-def test_nor_is_the_record_closed_as_done():
-    bench = at(Stage.DONE, Read(CENTRE, 20), Read(CENTRE, 5))
-    assert say(bench, Go()) == "A reading waits for yes or no first."
-    assert say(bench, Answer(yes=True))
-    assert say(bench, Go()) == [SessionClosed(finished=True)]
-
-
-# Gates and reasons.
-
-
-def test_the_way_on_is_free_when_all_is_done():
-    bench = at(PREPARE, Tick(), Tick(), Tick())
-    assert say(bench, Go()) == [StageEntered(Stage.ROLLERS)]
-
-
-def test_a_reason_that_is_not_needed_is_not_kept():
-    bench = at(PREPARE, Tick(), Tick(), Tick())
-    assert say(bench, Go(reason="told to")) == [StageEntered(Stage.ROLLERS)]
-
-
-def test_with_a_check_open_a_reason_is_asked():
-    bench = at(PREPARE, Tick(), Tick())
-    (left_over,) = open_checks(bench.state)
-    asked = ReasonAsked(Stage.ROLLERS, (left_over.text,))
-    assert say(bench, Go()) == [asked]
-    assert bench.state.stage is PREPARE
-    assert bench.state.way_on.open_items == (left_over.text,)
-
-
-def test_a_numbered_reason_opens_the_way():
-    bench = at(PREPARE, Tick(), Tick(), *WAY_ON)
-    passed_over = bench.state.way_on.open_items
-    entered = StageEntered(Stage.ROLLERS, passed_over, "this stretcher is not made for it")
-    assert say(bench, Choose(3)) == [entered]
-    assert bench.state.way_on is None
-
-
-def test_a_note_is_a_reason_too_and_kept_as_a_note():
-    bench = at(PREPARE, Tick(), Tick(), *WAY_ON)
-    note, entered = say(bench, Note("burrs filed on Friday"))
-    assert note == NoteMade("burrs filed on Friday")
-    assert (entered.stage, entered.reason) == (Stage.ROLLERS, "burrs filed on Friday")
-
-
-def test_a_reason_given_with_the_step_saves_the_question():
-    bench = at(PREPARE)
-    items = tuple(c.text for c in stage_checks(bench.state))
-    assert say(bench, Go(reason=" told to ")) == [StageEntered(Stage.ROLLERS, items, "told to")]
-
-
-def test_whole_stages_are_passed_over_by_name():
-    bench = at(PREPARE, Tick(), Tick(), Tick())
-    asked = ReasonAsked(
-        Stage.LOCK_IN, ("whole stage: rollers to the start", "whole stage: cut and square the mesh")
-    )
-    assert say(bench, Go(Stage.LOCK_IN)) == [asked]
-
-
-def test_no_withdraws_the_step():
-    bench = at(PREPARE, *WAY_ON)
-    question = bench.state.way_on.seq
-    assert say(bench, Answer(yes=True)) == (
-        "A reason is needed: choose its number, or note it in words."
-    )
-    assert say(bench, Answer(yes=False)) == [ReasonWithheld(question)]
-    assert (bench.state.stage, bench.state.way_on) == (PREPARE, None)
-
-
-@pytest.mark.parametrize("number", [0, len(REASONS) + 1, -1])
-def test_a_reason_that_is_not_on_the_list(number):
-    bench = at(PREPARE, *WAY_ON)
-    assert say(bench, Choose(number)) == "Choose a reason from 1 to 5."
-
-
-def test_what_is_done_meanwhile_need_not_be_excused():
-    bench = at(PREPARE, *WAY_ON, Tick(), Tick(), Tick())
-    assert say(bench, Choose(1)) == [StageEntered(Stage.ROLLERS)]
-
-
-def test_a_reason_waits_for_the_reading():
-    bench = at(FINAL, *READ_22, *WAY_ON, Read(FAR, 50))
-    assert say(bench, Choose(1)) == "A reading waits for yes or no first."
-    assert say(bench, Note("in a hurry")) == "A reading waits for yes or no first."
-    assert isinstance(say(bench, Answer(yes=False))[0], HeldReadingDropped)
-    assert bench.state.way_on is not None
-    assert isinstance(say(bench, Choose(1))[0], StageEntered)
-
-
-def test_going_back_is_free():
-    assert say(at(FINAL), GoBack()) == [StageEntered(RELIEF)]
-    assert say(at(FINAL), Go(PREPARE)) == [StageEntered(PREPARE)]
-
-
-def test_after_the_last_stage_the_record_is_closed():
-    assert say(at(Stage.DONE), Go()) == [SessionClosed(finished=True)]
-
-
-def test_the_whole_job_with_a_reason_at_every_gate():
-    bench = at(PREPARE)
-    seen = [bench.state.stage]
-    while bench.state.stage is not Stage.DONE:
-        say(bench, Go(reason="told to"))
-        seen.append(bench.state.stage)
-    assert seen == list(Stage)
-    assert say(bench, Go()) == [SessionClosed(finished=True)]
-    assert (bench.state.closed, bench.state.finished) == (True, True)
-
-
 # Ticks.
 
 
@@ -526,85 +279,6 @@ def test_cautions_come_first_and_in_order():
     assert say(bench, Tick(1)) == f"Already ticked: {plane.text}"
     say(bench, Tick(2))
     assert say(bench, Tick(3)) == [CheckTicked(SLACK, wrench.id, wrench.text)]
-
-
-# Undo and redo.
-
-
-def test_undo_takes_back_the_last_entry_that_counts():
-    bench = at(FIRST, Turn(FAR, 1), Turn(NEAR, 2), Turn(LEFT, 3))
-    assert say(bench, Undo()) == [Undone(5)]
-    assert say(bench, Undo()) == [Undone(4)]
-    assert [bench.state.clicks[s] for s in ROLLERS] == [1, 0, 0, 0]
-
-
-def test_undo_reaches_further_back_and_by_station():
-    bench = at(FIRST, Turn(FAR, 1), Turn(NEAR, 2), Turn(FAR, 3))
-    assert say(bench, Undo(back=2)) == [Undone(4)]
-    assert say(bench, Undo(back=2, station=FAR)) == [Undone(3)]
-    assert say(bench, Undo(station=NEAR)) == (
-        "Nothing to undo that far back at near: no entry can be undone."
-    )
-    assert say(bench, Undo(back=2)) == "Nothing to undo that far back: only 1 can be undone."
-
-
-def test_undo_does_not_reach_what_the_bench_wrote_itself():
-    bench = at(FIRST, Turn(FAR, 1))
-    assert undo_all(bench) == 1
-    assert (bench.state.session, bench.state.stage) == ("s1", FIRST)
-
-
-def test_undo_reaches_64_events_back():
-    bench = at(FIRST, *[Mark()] * (UNDO_DEPTH + 6))
-    assert len(undoable(bench.state)) == UNDO_DEPTH
-    assert say(bench, Undo(back=UNDO_DEPTH)) == [Undone(bench.state.last_seq - UNDO_DEPTH)]
-    assert say(bench, Undo(back=UNDO_DEPTH)) == (
-        "Nothing to undo that far back: only 63 can be undone."
-    )
-
-
-def test_an_entry_half_out_of_reach_is_out_of_reach():
-    bench = at(FIRST, Aim(20), *[Mark()] * (UNDO_DEPTH - 1))
-    assert bench.state.window.recent[0].what == TargetChanged(ACROSS, 20)
-    assert undoable(bench.state)[-1][0].what == MarkMade(1)
-
-
-def test_redo_brings_back_one_undo_after_another():
-    bench = at(FIRST, Turn(FAR, 1), Turn(NEAR, 2), Undo(), Undo())
-    assert say(bench, Redo()) == [Undone(6)]
-    assert (bench.state.clicks[FAR], bench.state.clicks[NEAR]) == (1, 0)
-    assert say(bench, Redo()) == [Undone(5)]
-    assert (bench.state.clicks[FAR], bench.state.clicks[NEAR]) == (1, 2)
-    assert say(bench, Redo()) == "No undo to take back."
-
-
-def test_what_was_redone_can_be_undone_again():
-    bench = at(FIRST, Turn(FAR, 1), Undo(), Redo())
-    assert say(bench, Undo()) == [Undone(3)]
-    assert bench.state.clicks[FAR] == 0
-    assert say(bench, Redo()) == [Undone(6)]
-    assert bench.state.clicks[FAR] == 1
-
-
-def test_redo_reaches_no_further_than_undo():
-    bench = at(FIRST, Turn(FAR, 1), Undo(), *[Mark()] * UNDO_DEPTH)
-    assert say(bench, Redo()) == "No undo to take back."
-
-
-def test_undoing_a_step_goes_back_to_the_stage():
-    bench = at(FIRST, Go(reason="told to"), Undo())
-    assert bench.state.stage is FIRST
-
-
-def test_undoing_an_answer_opens_the_question_again():
-    bench = at(FINAL, *ASKED_50, Answer(yes=True), Undo())
-    assert bench.state.held.value_n_cm == 50
-    assert bench.state.reading(FAR).value_n_cm == 22
-
-
-def test_undoing_at_a_station_takes_a_kept_reading_with_it():
-    bench = at(FINAL, *ASKED_50, Answer(yes=True), Undo(station=FAR))
-    assert (bench.state.held, bench.state.reading(FAR).value_n_cm) == (None, 22)
 
 
 # A closed session.

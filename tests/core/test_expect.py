@@ -7,7 +7,8 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import at, facts, intents, say
+from strategies import facts, intents
+from worked import at, say
 
 from benchterm.core.cloth import (
     breaking_n_cm,

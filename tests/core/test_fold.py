@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
-from strategies import at, events, figures, happenings, moves, numbered, say
+from strategies import events, happenings, moves
+from worked import at, figures, numbered, say
 
 from benchterm.core.events import (
     CheckTicked,

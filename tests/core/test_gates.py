@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from strategies import at, say
+from worked import at, say
 
 from benchterm.core.gates import (
     minutes_and_seconds,
