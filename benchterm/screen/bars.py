@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from textual.content import Content
-
 from benchterm.core.balance import PairBalance, Spread
 from benchterm.core.practice import Practice
 from benchterm.core.stations import Axis
@@ -16,7 +14,7 @@ _SIDES = 27
 """Columns a row needs beside its bar."""
 
 
-def draw_bars(scene: Scene, width: int, height: int) -> Content:
+def draw_bars(scene: Scene, width: int, height: int) -> list[Line]:
     """Far against near and left against right: tension, then net clicks; then the spread."""
     practice, balance = scene.view.state.practice, scene.view.balance
     pairs = (balance.far_near, balance.left_right)

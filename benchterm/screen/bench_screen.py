@@ -130,7 +130,7 @@ class BenchScreen(TypingScreen[None]):
     def _refuse(self, why: str) -> None:
         self.app.bell()
         self._refused = self.typed
-        again = "  (Enter again clears the line.)" if self.typed else ""
+        again = "  (Enter: clear)" if self.typed else ""
         self.message = Message(f"{why}{again}", "✗", WARNING)
 
     def _told(self, intent: Intent, taken: tuple[Event, ...], before: View) -> Message:

@@ -11,7 +11,6 @@ from benchterm.screen.lists import draw_checks, draw_entries, draw_question
 from benchterm.screen.map import draw_map
 from benchterm.screen.pane import Pane, Scene
 from benchterm.screen.top import (
-    advice_rows,
     draw_advice,
     draw_entry,
     draw_links,
@@ -33,7 +32,8 @@ class Board(Container):
     DEFAULT_CSS = """
     Board { layout: vertical; background: $background; color: $foreground; }
     Board #title, Board #links { height: 1; background: $bench-bar; }
-    Board #advice, Board #entry, Board #message { height: 1; }
+    Board #advice { height: 2; }
+    Board #entry, Board #message { height: 1; }
     Board #body { height: 13; }
     Board #map { width: 40; }
     Board #beside { margin-left: 1; }
@@ -48,6 +48,7 @@ class Board(Container):
     Board.-short #body { height: 10; }
     Board.-wide #map { width: 1fr; }
     Board.-wide #beside { width: 1fr; margin-left: 3; }
+    Board.-tall #advice { height: 4; }
     Board.-tall #body { height: 3fr; margin-top: 1; }
     Board.-tall #lists, Board.-tall #question { height: 2fr; margin-top: 1; }
     Board.-tall #value { height: 1fr; }
@@ -88,17 +89,13 @@ class Board(Container):
         state = scene.view.state
         width = self.size.width
         self.set_class(state.held is not None or state.way_on is not None, "-asking")
-        roomy = self.size.height >= TALL_FROM
-        self._rows("advice", advice_rows(scene.view, width, roomy))
-        self._rows("message", message_rows(scene, width) if width else 1)
+        rows = message_rows(scene, width) if width else 1
+        styles = self.query_one("#message").styles
+        if styles.height is None or styles.height.value != rows:
+            styles.height = rows
         for pane in self._panes:
             pane.show(scene)
 
     def show_entry(self, scene: Scene) -> None:
         """Show what has been typed; nothing else has changed."""
         self.query_one("#entry", Pane).show(scene)
-
-    def _rows(self, name: str, rows: int) -> None:
-        styles = self.query_one(f"#{name}").styles
-        if styles.height is None or styles.height.value != rows:
-            styles.height = rows

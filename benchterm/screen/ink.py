@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rich.cells import cell_len, set_cell_size
-from textual.content import Content
 
 DANGER = "$bench-danger"
 WARNING = "$bench-warning"
@@ -73,12 +72,6 @@ def wrap(text: str, width: int) -> list[str]:
     return lines or [""]
 
 
-def page(lines: Iterable[Line], width: int, height: int) -> Content:
-    """The lines as one picture of exactly this size."""
-    whole = [fit(line, width) for line in list(lines)[:height]]
-    parts: list[str | Part] = []
-    for line in whole:
-        if parts:
-            parts.append("\n")
-        parts += line
-    return Content.assemble(*parts)
+def page(lines: Iterable[Line], width: int, height: int) -> list[Line]:
+    """The lines that fit, each cut or padded to the width."""
+    return [fit(line, width) for line in list(lines)[:height]]

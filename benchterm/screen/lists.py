@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from textual.content import Content
-
 from benchterm.core.checklists import Check
 from benchterm.core.decide import undoable
 from benchterm.core.events import Event, Source, Undone
@@ -29,7 +27,7 @@ from benchterm.screen.pane import Scene
 from benchterm.screen.words import arrow, entry_words
 
 
-def draw_checks(scene: Scene, width: int, height: int) -> Content:
+def draw_checks(scene: Scene, width: int, height: int) -> list[Line]:
     """Check-list of the stage, scrolled so that the next open item is on it, in full."""
     state, now_s = scene.view.state, scene.view.now_s
     listed, waiting = stage_checks(state), open_checks(state)
@@ -98,7 +96,7 @@ def last_entries(state: State) -> list[Entry]:
     ]
 
 
-def draw_entries(scene: Scene, width: int, height: int) -> Content:
+def draw_entries(scene: Scene, width: int, height: int) -> list[Line]:
     """The last entries, each with its source and the number to undo it by."""
     state = scene.view.state
     hint: Line = [("- and number undoes", FAINT)] if width >= 32 else []
@@ -117,7 +115,7 @@ def draw_entries(scene: Scene, width: int, height: int) -> Content:
     return page(lines, width, height)
 
 
-def draw_question(scene: Scene, width: int, height: int) -> Content:
+def draw_question(scene: Scene, width: int, height: int) -> list[Line]:
     """The open question with its numbered choices."""
     state = scene.view.state
     if state.held is not None:

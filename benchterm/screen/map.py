@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from textual.content import Content
-
 from benchterm.core.state import Reading, State
 from benchterm.core.stations import Axis, Station
 from benchterm.desk import View
@@ -39,7 +37,7 @@ def touched(state: State) -> Station | None:
     return state.trail[-1].station if state.trail else None
 
 
-def draw_map(scene: Scene, width: int, height: int) -> Content:
+def draw_map(scene: Scene, width: int, height: int) -> list[Line]:
     """The nine stations with value, age, clicks and relief; tilt in the lower edge."""
     view = scene.view
     cell, tall = (width - 4) // 3, (height - 4) // 3

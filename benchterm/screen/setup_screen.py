@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from textual.app import ComposeResult
-from textual.content import Content
 
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
@@ -98,12 +97,12 @@ class SetupScreen(TypingScreen[Facts | None]):
         self.typed_on()
 
 
-def _draw_heading(screen: SetupScreen, width: int, height: int) -> Content:
+def _draw_heading(screen: SetupScreen, width: int, height: int) -> list[Line]:
     place = f"{screen.form.at + 1} of {len(FIELDS)}"
     return page([[(" A new screen", BOLD), (f"   field {place}", PLAIN)]], width, height)
 
 
-def _draw_fields(screen: SetupScreen, width: int, height: int) -> Content:
+def _draw_fields(screen: SetupScreen, width: int, height: int) -> list[Line]:
     form = screen.form
     first = min(max(0, form.at - height // 2), max(0, len(FIELDS) - height))
     lines: list[Line] = []
@@ -124,7 +123,7 @@ def _draw_fields(screen: SetupScreen, width: int, height: int) -> Content:
     return page(lines[first:], width, height)
 
 
-def _draw_typed(screen: SetupScreen, width: int, height: int) -> Content:
+def _draw_typed(screen: SetupScreen, width: int, height: int) -> list[Line]:
     typed: Line = [(" ▸ ", strong(ACTION)), (screen.typed, BOLD), ("▏", ACTION)]
     would, style = _would(screen)
     return page([[*typed, ("  = ", ACTION), (would, style)]], width, height)
@@ -153,10 +152,10 @@ def _would(screen: SetupScreen) -> tuple[str, str]:
     return f"{field.label}: {shown}", PLAIN
 
 
-def _draw_said(screen: SetupScreen, width: int, height: int) -> Content:
+def _draw_said(screen: SetupScreen, width: int, height: int) -> list[Line]:
     lines = wrap(f"✗ {screen.said}" if screen.said else "", width - 2)
     return page([[(" ", PLAIN), (text, DANGER)] for text in lines], width, height)
 
 
-def _draw_keys(_: SetupScreen, width: int, height: int) -> Content:
+def _draw_keys(_: SetupScreen, width: int, height: int) -> list[Line]:
     return page([[(f" {KEYS}", FAINT)]], width, height)

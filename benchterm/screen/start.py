@@ -7,7 +7,6 @@ from datetime import datetime
 from pathlib import Path
 
 from textual.app import ComposeResult
-from textual.content import Content
 
 from benchterm.core.bench import NotSaved
 from benchterm.core.facts import Facts
@@ -150,11 +149,11 @@ class StartScreen(TypingScreen[None]):
         self.typed_on()
 
 
-def _draw_heading(screen: StartScreen, width: int, height: int) -> Content:
+def _draw_heading(screen: StartScreen, width: int, height: int) -> list[Line]:
     return page([[(" benchterm", BOLD), (f"  {screen.shop.name}", PLAIN)]], width, height)
 
 
-def _draw_sessions(screen: StartScreen, width: int, height: int) -> Content:
+def _draw_sessions(screen: StartScreen, width: int, height: int) -> list[Line]:
     ready = screen.resumable
     lines: list[Line] = []
     if ready:
@@ -187,7 +186,7 @@ def _ago(screen: StartScreen, one: Summary) -> str:
     return age((screen.shop.clock.utc() - last).total_seconds())
 
 
-def _draw_typed(screen: StartScreen, width: int, height: int) -> Content:
+def _draw_typed(screen: StartScreen, width: int, height: int) -> list[Line]:
     match screen.choice():
         case Summary() as one:
             would, style = f"resume {one.screen_id}, {one.stage.label}", PLAIN
@@ -199,12 +198,12 @@ def _draw_typed(screen: StartScreen, width: int, height: int) -> Content:
     return page([[*typed, ("  = ", ACTION), (would, style)]], width, height)
 
 
-def _draw_said(screen: StartScreen, width: int, height: int) -> Content:
+def _draw_said(screen: StartScreen, width: int, height: int) -> list[Line]:
     said = screen.said
     first, *more = wrap(said.text, width - 3)
     lines: list[Line] = [[(f" {said.symbol} ", said.style), (first, said.style)]]
     return page([*lines, *([(f"   {text}", said.style)] for text in more)], width, height)
 
 
-def _draw_keys(_: StartScreen, width: int, height: int) -> Content:
+def _draw_keys(_: StartScreen, width: int, height: int) -> list[Line]:
     return page([[(f" {KEYS}", FAINT)]], width, height)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from textual.content import Content
-
 from benchterm.core.advice import SHOWN, Advice, Severity
 from benchterm.core.gates import minutes_and_seconds
 from benchterm.core.stages import Stage
@@ -46,7 +44,7 @@ _LIGHT_STYLES = {
 }
 
 
-def draw_title(scene: Scene, width: int, height: int) -> Content:
+def draw_title(scene: Scene, width: int, height: int) -> list[Line]:
     """Screen, mesh, stage, timer, clock."""
     view = scene.view
     state = view.state
@@ -66,8 +64,8 @@ def draw_title(scene: Scene, width: int, height: int) -> Content:
     return page([apart(left, right, width)], width, height)
 
 
-def draw_advice(scene: Scene, width: int, height: int) -> Content:
-    """The most important advice; below it the next ones, as far as there is room."""
+def draw_advice(scene: Scene, width: int, height: int) -> list[Line]:
+    """The most important advice, its reason below it if need be; then the next ones."""
     advice = scene.view.advice
     if not advice:
         return page([[(" · nothing to say", FAINT)]], width, height)
@@ -79,15 +77,7 @@ def draw_advice(scene: Scene, width: int, height: int) -> Content:
     return page(lines, width, height)
 
 
-def advice_rows(view: View, width: int, roomy: bool) -> int:
-    """Rows the advice wants: one, two if its reason does not fit, three where there is room."""
-    if not view.advice:
-        return 1
-    folded = length(_one_line(view.advice[0], first=True)) > width
-    return (2 if folded else 1) + (min(SHOWN, len(view.advice)) - 1 if roomy else 0)
-
-
-def draw_entry(scene: Scene, width: int, height: int) -> Content:
+def draw_entry(scene: Scene, width: int, height: int) -> list[Line]:
     """What has been typed, and what Enter will take."""
     typed: Line = [(" ▸ ", strong(ACTION)), (scene.typed, BOLD), ("▏", ACTION)]
     if not scene.typed:
@@ -98,7 +88,7 @@ def draw_entry(scene: Scene, width: int, height: int) -> Content:
     return page([[*typed, mark, (scene.preview, style)]], width, height)
 
 
-def draw_message(scene: Scene, width: int, height: int) -> Content:
+def draw_message(scene: Scene, width: int, height: int) -> list[Line]:
     """The last thing the bench said."""
     message = scene.message
     first, *more = wrap(message.text, width - 3)
@@ -112,7 +102,7 @@ def message_rows(scene: Scene, width: int) -> int:
     return min(2, len(wrap(scene.message.text, width - 3)))
 
 
-def draw_links(scene: Scene, width: int, height: int) -> Content:
+def draw_links(scene: Scene, width: int, height: int) -> list[Line]:
     """The link lights, and the keys for help and for leaving."""
     lights: Line = [(" ", PLAIN)]
     for link in scene.links:

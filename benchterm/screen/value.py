@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from textual.content import Content
-
 from benchterm.core.expect import expected
 from benchterm.core.state import State
 from benchterm.core.stations import Axis, Station
@@ -26,6 +24,8 @@ class Now:
     axis: Axis
     value_n_cm: float | None
     held: bool
+    current: bool
+    """No roller on its axis has moved since."""
     clicks_since: int
 
 
@@ -33,19 +33,20 @@ def value_now(state: State) -> Now | None:
     """The reading asked back, else the last one at the station touched last, on its axis."""
     held = state.held
     if held is not None:
-        return Now(held.station, held.axis, held.value_n_cm, held=True, clicks_since=0)
+        return Now(held.station, held.axis, held.value_n_cm, True, True, 0)
     station = touched(state)
     if station is None:
         return None
     axis = getattr(state.trail[-1], "axis", None) or state.facts.usual_axis(station)
     reading = state.reading(station, axis)
     if reading is None:
-        return Now(station, axis, None, held=False, clicks_since=0)
+        return Now(station, axis, None, False, False, 0)
     since = state.clicks_since(reading)
-    return Now(station, axis, reading.value_n_cm, held=False, clicks_since=since)
+    current = state.is_current(reading)
+    return Now(station, axis, reading.value_n_cm, False, current, since)
 
 
-def draw_value(scene: Scene, width: int, height: int) -> Content:
+def draw_value(scene: Scene, width: int, height: int) -> list[Line]:
     """A caption, the figures, and what they are against: target and expectation."""
     state = scene.view.state
     now = value_now(state)
@@ -83,7 +84,7 @@ def _style(state: State, now: Now) -> str:
         return FAINT
     if now.held:
         return WARNING
-    if now.clicks_since:
+    if not now.current:
         return FAINT
     against = against_target(state, now.axis, now.value_n_cm)
     return {"=": NORMAL, "<": PLAIN, ">": WARNING}[against]
@@ -99,8 +100,9 @@ def _foot(state: State, now: Now, width: int) -> Line:
     if now.value_n_cm is None:
         known = likely.rests_on is not None
         return [(f"not read here{f', expect {likely.value_n_cm:.1f}' if known else ''}", FAINT)]
-    if now.clicks_since:
-        since = f"{now.clicks_since:+d} {clicks(now.clicks_since).split()[1]} since"
+    if not now.current:
+        number = now.clicks_since
+        since = f"{number:+d} {clicks(number).split()[1]} since" if number else "turned since"
         return [(f"{since}, expect {likely.value_n_cm:.1f}", PLAIN)]
     off = now.value_n_cm - wanted
     against = against_target(state, now.axis, now.value_n_cm)
