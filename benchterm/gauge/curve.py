@@ -30,6 +30,14 @@ class Curve:
         share = (1 / mm - a) / (b - a)
         return self.n_cm[left] + share * (self.n_cm[right] - self.n_cm[left])
 
+    def mm_at(self, n_cm: float) -> float:
+        """The other way round; the nearest point outside the points, for a dial at its stop."""
+        for a, b, high, low in zip(self.mm, self.mm[1:], self.n_cm, self.n_cm[1:], strict=False):
+            if low <= n_cm <= high:
+                share = (high - n_cm) / (high - low)
+                return 1 / (1 / a + share * (1 / b - 1 / a))
+        return self.mm[0] if n_cm > self.n_cm[0] else self.mm[-1]
+
 
 def curve_problem(curve: Curve, *, wanted: bool) -> str:
     """What is wrong with a curve, empty if nothing is; ``wanted``: the gauge measures in mm."""

@@ -143,13 +143,14 @@ class Profile:
 
     def n_cm(self, number: float, unit: GaugeUnit) -> float | None:
         """The tension that a number means, N/cm; ``None`` outside the curve."""
-        tension = _TENSIONS.get(unit)
+        tension = TENSIONS.get(unit)
         return self.curve.n_cm_at(number) if tension is None else to_n_per_cm(number, tension)
 
 
-_TENSIONS: dict[GaugeUnit, TensionUnit] = {
+TENSIONS: dict[GaugeUnit, TensionUnit] = {
     unit: TensionUnit(unit.value) for unit in GaugeUnit if unit is not GaugeUnit.MM
 }
+"""Units that are tensions themselves."""
 _SPELLINGS = {
     "n/cm": GaugeUnit.N_PER_CM,
     "ncm": GaugeUnit.N_PER_CM,

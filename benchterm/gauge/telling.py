@@ -1,0 +1,48 @@
+"""What the bench says of the gauge: what happened, what still works, what to do."""
+
+from __future__ import annotations
+
+from benchterm.gauge.listener import LinkState
+from benchterm.gauge.profile import Profile
+
+BATTERY_LOW = "The gauge's battery is low: its readings may be off. Change it soon."
+
+_KEYPAD = "The keypad does everything."
+_TOLD = {
+    LinkState.OFF: f"Gauge off. {_KEYPAD}",
+    LinkState.ABSENT: f"Gauge not there ({{address}}). {_KEYPAD} Waiting for it to return.",
+    LinkState.BUSY: (
+        f"Gauge used by another program ({{address}}). {_KEYPAD} Close the other program."
+    ),
+    LinkState.DENIED: (
+        f"No right to use the gauge's port ({{address}}). {_KEYPAD} "
+        "Ask whoever looks after this computer to let you use serial ports."
+    ),
+    LinkState.FAILED: (
+        f"The gauge's port cannot be opened ({{address}}). {_KEYPAD} "
+        "Look at the address: benchterm gauge list shows what is plugged in."
+    ),
+    LinkState.OPEN: "Gauge connected. Nothing has come from it yet.",
+    LinkState.READING: "Gauge reading.",
+    LinkState.SILENT: (
+        f"Nothing from the gauge for {{silent_s:g}} s. {_KEYPAD} Is it switched on?"
+    ),
+    LinkState.GARBLED: (
+        f"What the gauge sends is garbled. {_KEYPAD} The port is set to {{port}}: "
+        "set the gauge or its profile to the same speed."
+    ),
+    LinkState.UNFIT: (
+        f"What the gauge sends does not fit its profile ({{pattern}}). {_KEYPAD} "
+        "benchterm gauge try shows its lines."
+    ),
+}
+
+
+def told(state: LinkState, address: str, profile: Profile) -> str:
+    """One to three sentences for the person at the bench."""
+    return _TOLD[state].format(
+        address=address,
+        silent_s=profile.sends.silent_after_s,
+        port=profile.port,
+        pattern=profile.line.pattern,
+    )
