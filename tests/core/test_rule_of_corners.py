@@ -12,25 +12,18 @@ import pytest
 from worked import Scene, told
 
 from benchterm.core.advice import Severity
-from benchterm.core.events import (
-    ReadingTaken,
-)
+from benchterm.core.events import ReadingTaken
 from benchterm.core.facts import Facts, Mesh, Stretcher
-from benchterm.core.intents import (
-    Read,
-    Relieve,
-    Turn,
-)
+from benchterm.core.intents import Read, Relieve, Turn
 from benchterm.core.stages import Stage
 from benchterm.core.stations import CORNERS, ROLLERS, Axis, Station
 
-STOP, CARE, DO, KNOW = Severity
+STOP, CARE, *_ = Severity
 ALONG, ACROSS = Axis
-FAR, NEAR, LEFT, RIGHT = ROLLERS
+FAR, _, LEFT, _ = ROLLERS
 CENTRE = Station.CENTRE
 FAR_LEFT, _, _, NEAR_RIGHT = CORNERS
-SLACK, FIRST, RELIEF, FINAL, SETTLE = (
-    Stage.SLACK,
+FIRST, RELIEF, FINAL, SETTLE = (
     Stage.FIRST_TENSION,
     Stage.CORNER_RELIEF,
     Stage.FINAL_TENSION,

@@ -11,28 +11,18 @@ from worked import Scene, told
 
 from benchterm.core import rules_tension
 from benchterm.core.advice import Severity
-from benchterm.core.events import (
-    ReadingHeld,
-    ReadingTaken,
-    RollerTurned,
-)
+from benchterm.core.events import ReadingHeld, ReadingTaken, RollerTurned
 from benchterm.core.facts import Facts, Mesh, Stretcher, Target
-from benchterm.core.intents import (
-    Aim,
-    Answer,
-    Read,
-    Turn,
-)
+from benchterm.core.intents import Aim, Answer, Read, Turn
 from benchterm.core.practice import Practice
 from benchterm.core.rules import RULES
 from benchterm.core.stages import Stage
-from benchterm.core.stations import CORNERS, ROLLERS, Axis, Station
+from benchterm.core.stations import ROLLERS, Axis, Station
 
 STOP, CARE, DO, KNOW = Severity
 ALONG, ACROSS = Axis
 FAR, NEAR, LEFT, RIGHT = ROLLERS
 CENTRE = Station.CENTRE
-FAR_LEFT, _, _, NEAR_RIGHT = CORNERS
 SLACK, FIRST, RELIEF, FINAL, SETTLE = (
     Stage.SLACK,
     Stage.FIRST_TENSION,
@@ -44,10 +34,6 @@ SLACK, FIRST, RELIEF, FINAL, SETTLE = (
 FINE = Facts(stretcher=Stretcher(teeth=72))
 """One click gives 1.9 N/cm along and 2.6 across; 5.8 and 7.8 with the usual 24 teeth."""
 LOW_CEILING = Facts(mesh=Mesh(ceiling_n_cm=24))
-
-SIDES_22 = tuple(Read(side, 22) for side in ROLLERS)
-ROUND_OF_4 = tuple(Turn(side, 4) for side in ROLLERS)
-"""Four clicks on every roller."""
 
 
 def read(station, value, axis=ALONG):

@@ -21,16 +21,7 @@ from benchterm.core.events import (
     TimerStarted,
 )
 from benchterm.core.facts import Facts, Stretcher
-from benchterm.core.intents import (
-    Answer,
-    Go,
-    Read,
-    Relieve,
-    StartTimer,
-    Tick,
-    Turn,
-    Undo,
-)
+from benchterm.core.intents import Answer, Go, Read, Relieve, StartTimer, Tick, Turn, Undo
 from benchterm.core.practice import Practice
 from benchterm.core.rules import RULES
 from benchterm.core.stages import Stage
