@@ -13,7 +13,7 @@ from enum import Enum
 
 from benchterm.gauge.lines import Splitter
 from benchterm.gauge.profile import Profile, Sends
-from benchterm.gauge.reading import GaugeReading, Reader, Unreadable, uncorrected
+from benchterm.gauge.reading import GaugeReading, Reader, Unreadable, Why, uncorrected
 from benchterm.gauge.settle import Change, Settler
 
 HALF_LINE_S = 1.0
@@ -105,7 +105,7 @@ class Listener:
         self._reader = Reader(profile, correct)
         self._splitter = Splitter(profile.line.ends_with, profile.line.longest)
         self._settler = Settler(profile.settle)
-        self._judged: deque[Unreadable | None] = deque(maxlen=JUDGED)
+        self._judged: deque[Why | None] = deque(maxlen=JUDGED)
         self._heard_s = 0.0
         self._first_is_half = False
         self._battery_told = False
@@ -144,23 +144,30 @@ class Listener:
         expects = self._sends.how is not Sends.BUTTON
         if expects and self.state.is_open and at_s - self._heard_s > self._sends.silent_after_s:
             self._settler.interrupt()
+            if self.state is not LinkState.SILENT:
+                yield Moved(lifted=True)
             yield from self._stands(LinkState.SILENT)
 
     def _line(self, line: bytes, at_s: float) -> Iterator[News]:
         read = self._reader.read(line)
-        if isinstance(read, Unreadable):
-            self._judged.append(read)
-            self._settler.interrupt()
-            yield Unread(read)
-            yield from self._stands(self._judgement())
-            return
-        self._judged.append(None)
+        why = read.why if isinstance(read, Unreadable) else None
+        self._judged.append(None if why is Why.CURVE else why)
         yield from self._stands(self._judgement())
+        if isinstance(read, Unreadable):
+            yield Unread(read)
+            yield from self._no_value(read.why)
+            return
         yield Showing(read)
         if read.battery_low and not self._battery_told:
             self._battery_told = True
             yield BatteryLow()
         yield from self._offer(read, at_s)
+
+    def _no_value(self, why: Why) -> Iterator[News]:
+        if why is not Why.CURVE:
+            self._settler.interrupt()
+        elif self._settler.lift():  # A dial in mm, off the mesh, stands beyond its curve.
+            yield Moved(lifted=True)
 
     def _offer(self, read: GaugeReading, at_s: float) -> Iterator[News]:
         if self._sends.how is Sends.BUTTON:
@@ -177,12 +184,12 @@ class Listener:
 
     def _judgement(self) -> LinkState:
         """What the last lines say of the link; too few of them say nothing against it."""
-        unread = [line for line in self._judged if line is not None]
+        unread = [why for why in self._judged if why is not None]
         if len(unread) < UNREADABLE_SHARE * len(self._judged):
             return LinkState.READING
         if len(self._judged) < JUDGED_FROM:
             return LinkState.OPEN
-        noise = sum(line.why.is_noise for line in unread)
+        noise = sum(why.is_noise for why in unread)
         return LinkState.GARBLED if 2 * noise > len(unread) else LinkState.UNFIT
 
     def _stands(self, state: LinkState) -> Iterator[News]:

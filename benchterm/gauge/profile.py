@@ -104,8 +104,8 @@ class Settle:
     """Smallest step of the gauge, in its own unit: a spread of one step is standing still."""
     for_s: float = 0.8
     """For so long."""
-    lifted_below: float = 1.0
-    """Under this, in its own unit, the gauge is off the mesh and nothing is offered."""
+    lifted_below_n_cm: float = 1.0
+    """Under this, or outside its curve, the gauge is off the mesh and nothing is offered."""
 
 
 @dataclass(frozen=True)
@@ -219,7 +219,7 @@ _RANGES: tuple[tuple[str, str, float, float], ...] = (
     ("sends", "silent_after_s", 0.5, 600),
     ("settle", "resolution", 1e-4, 10),
     ("settle", "for_s", 0.1, 30),
-    ("settle", "lifted_below", 0, 100),
+    ("settle", "lifted_below_n_cm", 0, 100),
 )
 
 

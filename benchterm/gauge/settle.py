@@ -38,11 +38,8 @@ class Settler:
 
     def feed(self, at_s: float, reading: GaugeReading) -> Change | None:
         """Take the next reading; what it changes, if anything."""
-        number = reading.number
-        if number < self._settle.lifted_below:
-            was_on_mesh, self._on_mesh = self._on_mesh, False
-            self._lines, self._offered = 0, None
-            return Change.LIFTED if was_on_mesh else None
+        if reading.raw_n_cm < self._settle.lifted_below_n_cm:
+            return self.lift()
         set_down, self._on_mesh = not self._on_mesh, True
         self._follow(at_s, reading)
         if self._has_left(reading) or set_down:
@@ -50,9 +47,15 @@ class Settler:
             return Change.MOVED
         still = at_s - self._since_s >= self._settle.for_s and self._lines >= LEAST_LINES
         if self._offered is None and still:
-            self._offered = number
+            self._offered = reading.number
             return Change.SETTLED
         return None
+
+    def lift(self) -> Change | None:
+        """The gauge is off the mesh."""
+        was_on_mesh, self._on_mesh = self._on_mesh, False
+        self._lines, self._offered = 0, None
+        return Change.LIFTED if was_on_mesh else None
 
     def interrupt(self) -> None:
         """Readings were lost in between: what stood still before proves nothing now."""

@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from benchterm.gauge.curve import Curve
 from benchterm.gauge.lines import written
 from benchterm.gauge.listener import (
     BatteryLow,
@@ -17,9 +18,9 @@ from benchterm.gauge.listener import (
     Stands,
     Unread,
 )
-from benchterm.gauge.profile import Line, Profile, Sending, Sends, Settle, load_profile
+from benchterm.gauge.profile import GaugeUnit, Line, Profile, Sending, Sends, Settle, load_profile
 
-STREAM = Profile(settle=Settle(resolution=0.1, for_s=0.5, lifted_below=1.0))
+STREAM = Profile(settle=Settle(resolution=0.1, for_s=0.5, lifted_below_n_cm=1.0))
 
 
 class Wire:
@@ -116,6 +117,20 @@ def test_the_gauges_own_word_for_moving_is_believed():
     assert Moved(lifted=False) in wire.send("US,22.5 N")
 
 
+def test_a_dial_in_mm_off_the_mesh_is_beyond_its_curve():
+    mm = Profile(
+        line=Line(unit=GaugeUnit.MM),
+        settle=Settle(resolution=0.01, for_s=0.5),
+        curve=Curve((1.0, 2.0, 4.0), (40.0, 20.0, 10.0)),
+    )
+    wire = Wire(mm)
+    assert settled(wire.send(*[9.99] * 30)) == []
+    assert settled(wire.send(*[2.0] * 10)) == [2.0]
+    assert Moved(lifted=True) in wire.send(9.99)
+    assert wire.listener.state is LinkState.READING
+    assert settled(wire.send(*[2.0] * 10)) == [2.0]
+
+
 def test_a_change_of_unit_starts_over():
     wire = Wire(load_profile("request"))
     assert settled(wire.send(*["ST,22.5 N", "ST,22.5 lbf/in"] * 20)) == []
@@ -154,7 +169,7 @@ def test_a_button_offers_every_line_and_may_be_silent():
 def test_a_stream_that_falls_silent_is_said_to_be_so_once():
     wire = Wire()
     wire.send(*[22.5] * 3)
-    assert wire.wait(6) == [Stands(LinkState.SILENT)]
+    assert wire.wait(6) == [Moved(lifted=True), Stands(LinkState.SILENT)]
     assert wire.wait(6) == []
     assert Stands(LinkState.READING) in wire.send(22.5)
 
