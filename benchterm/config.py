@@ -36,6 +36,18 @@ class Rules:
 
 
 @dataclass(frozen=True, slots=True)
+class Gauge:
+    """The gauge on a wire."""
+
+    port: str = ""
+    """Its address, as ``benchterm gauge list`` prints it; empty: no gauge on a wire."""
+    profile: str = "number"
+    """The description of what it sends: a name, or a file that ends in ``.toml``."""
+    recalibrate_days: float = 180.0
+    """A calibration older than this is out of date; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Everything a shop can set."""
 
@@ -44,6 +56,7 @@ class Settings:
     language: str = "en"
     """Grammar in use: the name of its file."""
     theme: str = "bench-dark"
+    gauge: Gauge = field(default_factory=Gauge)
     rules: Rules = field(default_factory=Rules)
     keys: dict[str, str] = field(default_factory=dict)
     """Other keys for the screen's actions: one of ``ACTIONS``, then its keys, commas between."""
@@ -121,6 +134,8 @@ def languages() -> tuple[str, ...]:
 
 
 def _check_names(settings: Settings, problems: Problems) -> None:
+    if not 1 <= settings.gauge.recalibrate_days <= 3650:
+        problems.add("gauge.recalibrate_days", "must be 1 to 3650.")
     if not settings.bench.strip() or not settings.bench.isprintable() or len(settings.bench) > 80:
         problems.add("bench", "must be one printable line of 1 to 80 characters.")
     _check_one_of("language", settings.language, languages(), problems)
@@ -163,6 +178,14 @@ def _example() -> Iterator[str]:
     yield f"#language = {shown(usual.language)}"
     yield f"# How the screen looks: {', '.join(THEMES)}."
     yield f"#theme = {shown(usual.theme)}"
+    yield ""
+    yield "[gauge]"
+    yield "# Address of a gauge on a wire, as benchterm gauge list prints it; empty: none."
+    yield f"#port = {shown(usual.gauge.port)}"
+    yield "# What it sends: the name of a profile, or a file that ends in .toml."
+    yield f"#profile = {shown(usual.gauge.profile)}"
+    yield "# A calibration older than this many days is out of date (common practice, no source)."
+    yield f"#recalibrate_days = {shown(usual.gauge.recalibrate_days)}"
     yield ""
     yield "[rules]"
     yield f"# Codes of rules that give no advice, from: {', '.join(_switchable())}."
