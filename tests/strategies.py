@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from benchterm.core import events as ev
 from benchterm.core import intents as it
+from benchterm.core.cautions import Briefing, Caution
 from benchterm.core.events import Event, Happening, Source
 from benchterm.core.facts import Facts, Frame, Locking, Mesh, Stretcher, StretcherKind, Target
 from benchterm.core.practice import Practice
@@ -45,11 +46,21 @@ facts = st.builds(
 )
 
 
+briefings = st.builds(
+    Briefing,
+    products=st.lists(words, max_size=2).map(tuple),
+    cautions=st.lists(st.builds(Caution, words, words), max_size=2).map(tuple),
+    closed=st.lists(words, max_size=1).map(tuple),
+    cure_min=st.none() | st.floats(0.5, 60),
+)
+
+
 def happenings(numbers: st.SearchStrategy[float] = tensions) -> st.SearchStrategy[Happening]:
     """Anything that can happen, on any stage or station, referring to anything."""
     sentences = st.lists(words, max_size=2).map(tuple)
     return st.one_of(
         st.builds(ev.SessionOpened, words, words, words, facts, st.just(Practice())),
+        st.builds(ev.ProductsChosen, sentences, briefings),
         st.builds(ev.SessionResumed, words, numbers),
         st.builds(ev.JournalRepaired, entries, words),
         st.builds(ev.ReadingTaken, stations, axes, numbers),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchterm.core.advice import Advice
+from benchterm.core.fold import rested
 from benchterm.core.rules import RULES
 from benchterm.core.situation import Situation
 from benchterm.core.state import State
@@ -16,7 +17,7 @@ def advise(
     ``rules_off`` holds codes of rules the shop has switched off; those about questions and cautions
     cannot be.
     """
-    situation = Situation(state, now_s)
+    situation = Situation(rested(state, now_s), now_s)
     given = [
         advice
         for rule in RULES

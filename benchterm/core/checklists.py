@@ -2,6 +2,7 @@
 
 The practice behind these lines is common practice, no source. The safety data sheets of the
 adhesive and the activator, local codes and whoever is licensed for them outrank every line here.
+Cautions of the glue itself come with the session (``Briefing``).
 """
 
 from __future__ import annotations
@@ -10,9 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from benchterm.core.cautions import GENERAL, VERSION, Briefing
 from benchterm.core.facts import Facts, Locking, StretcherKind
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
+from benchterm.core.stations import Pair
+from benchterm.mechanics import mesh, stored
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,20 +28,38 @@ class Check:
     text: str
     caution: bool = False
     """True: about getting hurt. Asked anew each time the stage is entered."""
+    version: str = ""
+    """Of a caution's words."""
+
+
+_NO_BRIEFING = Briefing()
 
 
 @lru_cache(maxsize=64)
-def checks(stage: Stage, facts: Facts, practice: Practice) -> tuple[Check, ...]:
-    """The check-list of a stage for this frame, mesh and stretcher: cautions first."""
+def checks(
+    stage: Stage, facts: Facts, practice: Practice, briefing: Briefing = _NO_BRIEFING
+) -> tuple[Check, ...]:
+    """The check-list of a stage for this frame, mesh, stretcher and glue: cautions first."""
     write = _LISTS.get(stage)
     if write is None:
         return ()
     lines = [Check(f"{_SLUGS[stage]}.{name}", text) for name, text in write(facts, practice)]
-    cautions = [
-        Check(f"{_SLUGS[stage]}.caution.{name}", text, caution=True)
-        for name, text in _CAUTIONS.get(stage, ())
-    ]
-    return tuple(cautions + lines)
+    warn = _CAUTIONS.get(stage)
+    cautions = warn(facts, practice) if warn else []
+    version = VERSION
+    if stage is Stage.ADHESIVE:
+        cautions = [(c.id, c.text) for c in briefing.cautions or GENERAL]
+        version = briefing.version
+    prefix = caution_prefix(stage)
+    return tuple(
+        [Check(prefix + name, text, caution=True, version=version) for name, text in cautions]
+        + lines
+    )
+
+
+def caution_prefix(stage: Stage) -> str:
+    """What the names of a stage's cautions begin with."""
+    return f"{_SLUGS[stage]}.caution."
 
 
 Line = tuple[str, str]
@@ -158,6 +180,49 @@ def _read_again(_: Facts, __: Practice) -> list[Line]:
     ]
 
 
+def _turning(facts: Facts, practice: Practice) -> list[Line]:
+    return [
+        ("plane", "Eye protection on; face out of the plane of the mesh while clicking."),
+        ("pawl", "Pawl fully seated before the wrench is let go: it can kick back."),
+        ("force", f"{_force(facts, practice)}."),
+    ]
+
+
+def _force(facts: Facts, practice: Practice) -> str:
+    """What this mesh will pull and hold."""
+    pull_n = max(
+        stored.pull_n(facts.target.of(facts.axis_of(pair)), _held_mm(facts, pair)) for pair in Pair
+    )
+    force = f"At its target a side pulls {pull_n:.0f} N"
+    if facts.mesh.material == "polyester":  # The modulus in the shop's table is polyester's.
+        energy_j = sum(_energy_j(facts, practice, pair) for pair in Pair)
+        force += f", the mesh holds {energy_j:.0f} J: {energy_j / _GRAVITY:.1f} kg falling 1 m"
+    return force
+
+
+def _cutting(_: Facts, __: Practice) -> list[Line]:
+    return [("blade", "Blade moves away from the body and the other hand.")]
+
+
+def _letting_go(_: Facts, __: Practice) -> list[Line]:
+    return [("even", "Small even steps, hands clear: a roller let go at once can strike.")]
+
+
+_GRAVITY = 9.80665
+
+
+def _held_mm(facts: Facts, pair: Pair) -> float:
+    """How much of a pair's rollers holds mesh: rods are as long as the frame."""
+    return facts.frame.width_mm if pair is Pair.FAR_NEAR else facts.frame.depth_mm
+
+
+def _energy_j(facts: Facts, practice: Practice, pair: Pair) -> float:
+    """What the threads between two rollers store at their target."""
+    cloth, tension_n_cm = facts.mesh, facts.target.of(facts.axis_of(pair))
+    stiffness = mesh.stiffness_n_cm(cloth.threads_cm, cloth.thread_um, practice.modulus_gpa)
+    return stored.energy_j(tension_n_cm, stiffness, _held_mm(facts, pair), facts.free_span_mm(pair))
+
+
 _SLUGS = {stage: stage.name.lower().replace("_", "-") for stage in Stage}
 
 _LISTS: dict[Stage, Callable[[Facts, Practice], list[Line]]] = {
@@ -177,25 +242,8 @@ _LISTS: dict[Stage, Callable[[Facts, Practice], list[Line]]] = {
     Stage.READ_AGAIN: _read_again,
 }
 
-_CAUTIONS: dict[Stage, tuple[Line, ...]] = {
-    Stage.SLACK: (
-        ("plane", "Eye protection on; face out of the plane of the mesh while clicking."),
-        ("pawl", "Pawl fully seated before the wrench is let go: it can kick back."),
-    ),
-    Stage.ADHESIVE: (
-        ("sheets", "Both safety data sheets read. They, local codes and the fire code come first."),
-        ("fire", "No flame, heater, spark or smoking: vapour can catch fire, and it runs low."),
-        ("eyes", "Sealed eye protection on; hands stay away from the eyes."),
-        ("cotton", "No cotton, wool or leather near instant glue: it can flash hot and burn."),
-        ("gloves", "Gloves of the kind the data sheets name."),
-        ("air", "Air moves away from your face and out of the room."),
-        ("thin", "Thin film, activator sparingly and never on skin: thick glue heats and fumes."),
-        ("skin", "Skin bonded: do not pull. Warm soapy water, peel with a blunt edge."),
-        ("help", "Glue in an eye, a burn, bad breathing, swallowed: call emergency help."),
-        ("wheeze", "Isocyanate hardener: stop at any wheeze. Sensitised people do not use it."),
-    ),
-    Stage.CUT_OUT: (("blade", "Blade moves away from the body and the other hand."),),
-    Stage.RELEASE: (
-        ("even", "Small even steps, hands clear: a roller let go at once can strike."),
-    ),
+_CAUTIONS: dict[Stage, Callable[[Facts, Practice], list[Line]]] = {
+    Stage.SLACK: _turning,
+    Stage.CUT_OUT: _cutting,
+    Stage.RELEASE: _letting_go,
 }

@@ -17,6 +17,7 @@ from benchterm.core.events import (
     HeldReadingKept,
     MarkMade,
     NoteMade,
+    ProductsChosen,
     ReadingHeld,
     ReadingTaken,
     ReasonAsked,
@@ -31,7 +32,15 @@ from benchterm.core.events import (
     Undone,
 )
 from benchterm.core.expect import expected
-from benchterm.core.gates import REASONS, open_checks, open_items_to, stage_checks
+from benchterm.core.fold import fold, rested
+from benchterm.core.gates import (
+    REASONS,
+    open_checks,
+    open_items_to,
+    shut,
+    stage_checks,
+    wait_min,
+)
 from benchterm.core.intents import (
     Aim,
     Answer,
@@ -76,7 +85,7 @@ def decide(state: State, intent: Intent, now_s: float) -> Decision:
     """
     if state.closed and not isinstance(intent, Ask | Listen):
         return Refusal("This session is closed. Begin a new one.")
-    return _DECIDERS[type(intent)](state, intent, now_s)
+    return _DECIDERS[type(intent)](rested(state, now_s), intent, now_s)
 
 
 def undoable(state: State) -> tuple[tuple[Event, ...], ...]:
@@ -85,7 +94,7 @@ def undoable(state: State) -> tuple[tuple[Event, ...], ...]:
     for event in state.window.recent:
         if event.entry in state.window.undone or event.source is Source.BENCH:
             continue
-        if not isinstance(event.what, Undone):
+        if not isinstance(event.what, Undone | ProductsChosen):
             entries.setdefault(event.entry, []).append(event)
     # The oldest entry may have lost its first event to the far side of the window.
     whole = [tuple(events) for entry, events in entries.items() if events[0].seq == entry]
@@ -159,7 +168,20 @@ def _undo(state: State, intent: Undo, _: float) -> Decision:
     if not 1 <= intent.back <= len(entries):
         have = f"only {len(entries)}" if entries else "no entry"
         return Refusal(f"Nothing to undo that far back{where}: {have} can be undone.")
-    return (Undone(entries[intent.back - 1][0].entry),)
+    return _undone(state, entries[intent.back - 1][0].entry)
+
+
+def _undone(state: State, entry: int) -> Decision:
+    """An undo, unless it would take away what opened a gate that has been gone through."""
+    happening = Undone(entry)
+    number = state.last_seq + 1
+    after = fold(state, Event(number, number, state.at_s, "", Source.BENCH, happening))
+    if set(after.slipped) - set(state.slipped):
+        return Refusal("Cautions were acknowledged there, and their stage left: go back to it.")
+    unasked = any(c.caution for c in open_checks(after, Stage.ADHESIVE))
+    if unasked and state.stage <= Stage.ADHESIVE < after.stage:
+        return Refusal("That would lead past the cautions of the adhesive: say next instead.")
+    return (happening,)
 
 
 def _is_at(event: Event, station: Station) -> bool:
@@ -171,7 +193,7 @@ def _redo(state: State, _: Redo, __: float) -> Decision:
     for undo, entry in reversed(undos.items()):
         if undo not in state.window.undone and entry not in undos:  # Else it is itself a redo.
             if any(e.seq == entry for e in state.window.recent):
-                return (Undone(undo),)
+                return _undone(state, undo)
             break
     return Refusal("No undo to take back.")
 
@@ -192,6 +214,9 @@ def _tick(state: State, intent: Tick, _: float) -> Decision:
     cautions = [c for c in open_checks(state) if c.caution]
     if cautions and check is not cautions[0]:
         return Refusal(f"Cautions come first, in order: {cautions[0].text}")
+    if check.caution:
+        by = state.facts.operator
+        return (CheckTicked(state.stage, check.id, check.text, check.version, by),)
     return (CheckTicked(state.stage, check.id, check.text),)
 
 
@@ -225,6 +250,9 @@ def _go(state: State, intent: Go, now_s: float) -> Decision:
         return Refusal("A reading waits for yes or no first.")
     if to is None:
         return (SessionClosed(finished=True),)
+    closed = shut(state, to)
+    if closed:
+        return Refusal(f"No way on to {to.label}: {closed[0]}")
     waiting = open_items_to(state, to, now_s)
     reason = intent.reason.strip()
     if waiting and not reason:
@@ -256,8 +284,7 @@ def _mark(state: State, intent: Mark, _: float) -> Decision:
 
 
 def _start_timer(state: State, intent: StartTimer, _: float) -> Decision:
-    usual = state.practice.cure_min if state.stage is Stage.CURE else state.practice.settle_min
-    minutes = usual if intent.minutes is None else intent.minutes
+    minutes = wait_min(state) if intent.minutes is None else intent.minutes
     if not (math.isfinite(minutes) and 0 < minutes <= 2880):
         return Refusal("A wait is more than 0 and at most 2880 minutes (two days).")
     return (TimerStarted(state.stage, minutes),)

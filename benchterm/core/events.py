@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import Enum
 
+from benchterm.core.cautions import Briefing
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
@@ -33,6 +34,17 @@ class SessionOpened:
     """Version of the program that wrote it."""
     facts: Facts = field(default_factory=Facts)
     practice: Practice = field(default_factory=Practice)
+    briefing: Briefing = field(default_factory=Briefing)
+    """What its products ask for."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProductsChosen:
+    """Other glue is used from here on, or the shop's word on the same glue has changed."""
+
+    products: tuple[str, ...]
+    """As in ``Facts.products``."""
+    briefing: Briefing
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +127,10 @@ class CheckTicked:
     check: str
     text: str
     """The sentence as it stood on the screen."""
+    version: str = ""
+    """Of the words, if it is a caution."""
+    operator: str = ""
+    """Who acknowledged it, if it is a caution."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +216,7 @@ class SessionClosed:
 
 Happening = (
     SessionOpened
+    | ProductsChosen
     | SessionResumed
     | JournalRepaired
     | ReadingTaken

@@ -104,6 +104,8 @@ class Facts:
     target: Target = field(default_factory=Target)
     gauge: str = ""
     """The gauge's name in the shop."""
+    products: tuple[str, ...] = ()
+    """Names of the product files of the glue, its activator or hardener; none: not said."""
     along_pair: Pair = Pair.FAR_NEAR
     """Which pair of rollers pulls the threads that run along the roll of cloth (the warp)."""
 

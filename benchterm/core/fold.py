@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
+from benchterm.core.checklists import caution_prefix
 from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
@@ -18,6 +19,7 @@ from benchterm.core.events import (
     HeldReadingDropped,
     HeldReadingKept,
     MarkMade,
+    ProductsChosen,
     ReadingHeld,
     ReadingTaken,
     ReasonAsked,
@@ -32,10 +34,13 @@ from benchterm.core.events import (
     TimerStopped,
     Undone,
 )
+from benchterm.core.gates import slips
 from benchterm.core.stages import Stage
 from benchterm.core.state import (
+    GLUED_LENGTH,
     TRAIL_LENGTH,
     UNDO_DEPTH,
+    Glued,
     Held,
     Reading,
     Relief,
@@ -62,8 +67,7 @@ def fold(state: State, event: Event) -> State:
     base = window.base
     if len(recent) > UNDO_DEPTH:
         oldest, recent = recent[0], recent[1:]
-        if oldest.entry not in undone:
-            base = _step(base or State(), oldest)
+        base = _later(base or State(), oldest, undone)
         undone = frozenset(e.entry for e in recent if e.entry in undone) if undone else undone
     return replace(
         now,
@@ -93,14 +97,27 @@ def _undone(recent: tuple[Event, ...]) -> frozenset[int]:
 def _fold_all(base: State, recent: tuple[Event, ...], undone: frozenset[int]) -> State:
     now = base
     for event in recent:
-        if event.entry not in undone:
-            now = _step(now, event)
+        now = _later(now, event, undone)
     return now
+
+
+def _later(state: State, event: Event, undone: frozenset[int]) -> State:
+    """After an event, which may not count; the time that has passed always does."""
+    now = rested(state, event.at_s) if event.entry in undone else _step(state, event)
+    return replace(now, at_s=event.at_s)
 
 
 def _step(state: State, event: Event) -> State:
     take = _STEPS.get(type(event.what))
-    return take(state, event, event.what) if take else state
+    now = rested(state, event.at_s)
+    return take(now, event, event.what) if take else now
+
+
+def rested(state: State, now_s: float) -> State:
+    """The state at a session time: after a long break no caution counts as acknowledged."""
+    if now_s - state.at_s <= 60 * state.practice.caution_break_min or not state.ticked:
+        return state
+    return replace(state, ticked=_without_cautions(state.ticked, *Stage))
 
 
 def _opened(state: State, event: Event, what: SessionOpened) -> State:
@@ -110,12 +127,22 @@ def _opened(state: State, event: Event, what: SessionOpened) -> State:
         bench=what.bench,
         facts=what.facts,
         practice=what.practice,
+        briefing=what.briefing,
         stage_seq=event.seq,
     )
 
 
+def _products_chosen(state: State, _: Event, what: ProductsChosen) -> State:
+    return replace(
+        state,
+        facts=replace(state.facts, products=what.products),
+        briefing=what.briefing,
+        ticked=_without_cautions(state.ticked, Stage.ADHESIVE),
+    )
+
+
 def _resumed(state: State, _: Event, __: SessionResumed) -> State:
-    return replace(state, ticked=_without_cautions(state.ticked, state.stage))
+    return replace(state, ticked=_without_cautions(state.ticked, *Stage))
 
 
 def _reading_taken(state: State, event: Event, what: ReadingTaken) -> State:
@@ -197,6 +224,15 @@ def _entered(state: State, event: Event, what: StageEntered) -> State:
     slack_clicks = state.slack_clicks
     if slack_clicks is None and what.stage >= Stage.FIRST_TENSION:
         slack_clicks = state.clicks
+    here = caution_prefix(what.stage)
+    slipped = tuple(c for c in state.slipped if not c.startswith(here))
+    if what.stage > state.stage:
+        slipped += slips(state, what.passed_over)
+    glued, timer = state.glued, state.timer
+    if what.stage is Stage.ADHESIVE:
+        glued = (*glued, Glued(event.seq, event.at_s))[-GLUED_LENGTH:]
+        if timer is not None and timer.stage is Stage.CURE:
+            timer = None  # It timed glue that was put on before.
     return replace(
         state,
         stage=what.stage,
@@ -204,6 +240,9 @@ def _entered(state: State, event: Event, what: StageEntered) -> State:
         stage_seq=event.seq,
         slack_clicks=slack_clicks,
         ticked=_without_cautions(state.ticked, what.stage),
+        slipped=slipped,
+        glued=glued,
+        timer=timer,
         way_on=None,
         run=None,
     )
@@ -246,6 +285,7 @@ def _closed(state: State, _: Event, what: SessionClosed) -> State:
 
 _STEPS: dict[type, Callable[[State, Event, Any], State]] = {
     SessionOpened: _opened,
+    ProductsChosen: _products_chosen,
     SessionResumed: _resumed,
     ReadingTaken: _reading_taken,
     ReadingHeld: _reading_held,
@@ -274,6 +314,6 @@ def _longer(trail: tuple[Step, ...], step: Step) -> tuple[Step, ...]:
     return longer if len(longer) <= TRAIL_LENGTH else longer[1:]
 
 
-def _without_cautions(ticked: frozenset[str], stage: Stage) -> frozenset[str]:
-    prefix = stage.name.lower().replace("_", "-") + ".caution."
-    return frozenset(check for check in ticked if not check.startswith(prefix))
+def _without_cautions(ticked: frozenset[str], *stages: Stage) -> frozenset[str]:
+    prefixes = tuple(caution_prefix(stage) for stage in stages)
+    return frozenset(check for check in ticked if not check.startswith(prefixes))

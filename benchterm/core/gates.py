@@ -19,7 +19,7 @@ REASONS = (
 
 def stage_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
     """The check-list of a stage of this session; of the present one unless named."""
-    return checks(stage or state.stage, state.facts, state.practice)
+    return checks(stage or state.stage, state.facts, state.practice, state.briefing)
 
 
 def open_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
@@ -39,7 +39,34 @@ def open_items(state: State, now_s: float) -> tuple[str, ...]:
             items.append("the wait has not been timed")
         elif timer.left_s(now_s) > 0:
             items.append(f"the wait is not over: {minutes_and_seconds(timer.left_s(now_s))} left")
+        elif state.stage is Stage.CURE and now_s < timer.started_s + 60 * wait_min(state):
+            items.append(f"{timer.minutes:g} min timed, the cure takes {wait_min(state):g}")
     return tuple(items)
+
+
+def wait_min(state: State) -> float:
+    """How long this stage's wait is: by the glue's data sheet, else by the shop's table."""
+    briefing, practice = state.briefing, state.practice
+    if state.stage is Stage.CURE:
+        return practice.cure_min if briefing.cure_min is None else briefing.cure_min
+    if state.stage is Stage.ADHESIVE and briefing.open_min is not None:
+        return briefing.open_min
+    return practice.settle_min
+
+
+def shut(state: State, to: Stage) -> tuple[str, ...]:
+    """Why the way to a stage is shut, whatever reason is given; empty: it is not.
+
+    Glue that must not be used, or of which nothing can be read, opens no adhesive stage; and
+    nobody goes on from there, or past it, as if it had been glued.
+    """
+    passes = state.stage <= Stage.ADHESIVE <= to and to is not state.stage
+    return state.briefing.closed if passes else ()
+
+
+def slips(state: State, passed_over: tuple[str, ...]) -> tuple[str, ...]:
+    """Cautions of this stage that are neither acknowledged nor among what is passed over."""
+    return tuple(c.id for c in open_checks(state) if c.caution and c.text not in passed_over)
 
 
 def open_items_to(state: State, to: Stage, now_s: float) -> tuple[str, ...]:

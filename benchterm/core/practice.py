@@ -66,6 +66,40 @@ class Practice:
 
     settle_min: float = _row(15, "min", 0, 2880, "wait before the adhesive")
     cure_min: float = _row(15, "min", 0, 2880, "wait after the adhesive, if its sheet says no more")
+    caution_break_min: float = _row(
+        30, "min", 1, 1440, "with no entry, after which cautions are asked again", OUR_CHOICE
+    )
+    sheet_years: float = _row(
+        3, "years", 0.5, 20, "a safety data sheet older than this is said so", OUR_CHOICE
+    )
+    adhesive_g: float = _row(
+        20, "g", 0.1, 1000, "adhesive on one screen, if its product does not say", OUR_CHOICE
+    )
+    activator_g: float = _row(
+        8, "g", 0.1, 1000, "activator on one screen, if its product does not say", OUR_CHOICE
+    )
+    hardener_g: float = _row(
+        5, "g", 0.1, 1000, "hardener on one screen, if its product does not say", OUR_CHOICE
+    )
+    room_m3: float = _row(30, "m3", 3, 100000, "the room: a small one", OUR_CHOICE)
+    room_air_m3_h: float = _row(
+        30, "m3/h", 0, 1000000, "fresh air: a shut door, no fan", OUR_CHOICE
+    )
+    room_mixing: float = _row(
+        5,
+        "times",
+        1,
+        10,
+        "how badly fresh air mixes: 1 perfectly to 10 very poorly (CDC 1994)",
+        OUR_CHOICE,
+    )
+    pocket_m3: float = _row(
+        1, "m3", 0.05, 100, "air by the bench that vapour fills first", OUR_CHOICE
+    )
+    lel_share_pct: float = _row(
+        10, "% of LEL", 1, 25, "vapour by the bench, at most", COMMON_PRACTICE
+    )
+
     stale_clicks: float = _row(6, "clicks", 1, 100, "on an axis since it was last read", OUR_CHOICE)
     stale_min: float = _row(20, "min", 1, 2880, "since a side was last read", OUR_CHOICE)
 

@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from benchterm.core.advice import Advice, Severity
-from benchterm.core.gates import minutes_and_seconds, open_checks, open_items, stage_checks
+from benchterm.core.gates import (
+    minutes_and_seconds,
+    open_checks,
+    open_items,
+    stage_checks,
+    wait_min,
+)
 from benchterm.core.situation import Situation, clicks, listed
 from benchterm.core.stages import Stage
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
@@ -51,9 +57,11 @@ def wait(now: Situation) -> Advice | None:
     if not state.stage.waits:
         return None
     timer = state.timer
-    minutes = state.practice.cure_min if state.stage is Stage.CURE else state.practice.settle_min
+    minutes = wait_min(state)
+    by_sheet = state.stage is Stage.CURE and state.briefing.cure_min is not None
+    whose = "the glue's data sheet" if by_sheet else "the shop's table"
     if timer is None or timer.stage is not state.stage:
-        why = f"{state.stage.label}: {minutes:g} min by the shop's table"
+        why = f"{state.stage.label}: {minutes:g} min by {whose}"
         return Advice("wait", Severity.DO, "start the timer", why, (state.stage_seq,))
     left_s = timer.left_s(now.now_s)
     if left_s > 0:

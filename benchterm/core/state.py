@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from benchterm.core.cautions import Briefing
 from benchterm.core.events import Event
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
@@ -12,6 +13,8 @@ from benchterm.core.stations import CORNERS, ROLLERS_OF, Axis, Pair, Station
 
 UNDO_DEPTH = 64
 """How many events back an undo can reach."""
+GLUED_LENGTH = 20
+"""How many visits to the adhesive stage are kept; far above any real job."""
 TRAIL_LENGTH = 1000
 """How many readings, turns and reliefs are kept for working things out; far above any real job."""
 
@@ -91,6 +94,14 @@ class Timer:
 
 
 @dataclass(frozen=True, slots=True)
+class Glued:
+    """The adhesive stage was entered."""
+
+    seq: int
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
     """The last events, which may still be undone, and the state before them."""
 
@@ -109,6 +120,7 @@ class State:
     bench: str = ""
     facts: Facts = field(default_factory=Facts)
     practice: Practice = field(default_factory=Practice)
+    briefing: Briefing = field(default_factory=Briefing)
     last_seq: int = 0
     at_s: float = 0.0
     """Session time of the last event."""
@@ -131,6 +143,11 @@ class State:
     run: tuple[Station, int] | None = None
     """The roller turned last and its clicks in a row without another roller in between."""
     ticked: frozenset[str] = frozenset()
+    glued: tuple[Glued, ...] = ()
+    """Visits to the adhesive stage, the last ``GLUED_LENGTH``."""
+    slipped: tuple[str, ...] = ()
+    """Cautions left behind with neither an acknowledgement nor a reason: ``decide`` refuses every
+    way to that, so that only a journal written by other means can show any."""
     held: Held | None = None
     way_on: WayOn | None = None
     timer: Timer | None = None

