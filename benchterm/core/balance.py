@@ -12,6 +12,9 @@ from benchterm.core.stations import ROLLERS_OF, Axis, Pair, Station
 _T_975 = (12.706205, 4.302653, 3.182446, 2.776445, 2.570582, 2.446912, 2.364624, 2.306004)
 """Student's t, two-sided 95 %, for 1 to 8 degrees of freedom: at most nine stations are read."""
 
+_TOGETHER_S = 300.0
+"""Readings further apart do not compare, for mesh relaxes in between."""
+
 
 @dataclass(frozen=True, slots=True)
 class Spread:
@@ -59,7 +62,7 @@ class PairBalance:
     """Net clicks of its roller since tension began."""
     second_clicks: int
     fresh: bool
-    """Both sides have been read since either roller last turned."""
+    """Both have been read since either roller last turned, within five minutes of each other."""
 
     @property
     def apart_n_cm(self) -> float | None:
@@ -174,5 +177,14 @@ def _pair_balance(state: State, pair: Pair) -> PairBalance:
         second_n_cm=None if at_second is None else at_second.value_n_cm,
         first_clicks=state.net_clicks(first),
         second_clicks=state.net_clicks(second),
-        fresh=all(r is not None and state.is_current(r) for r in (at_first, at_second)),
+        fresh=_compare(state, at_first, at_second),
     )
+
+
+def _compare(state: State, first: Reading | None, second: Reading | None) -> bool:
+    """Whether two readings show the same tension: nothing turned since, taken about together."""
+    if first is None or second is None:
+        return False
+    if abs(first.at_s - second.at_s) > _TOGETHER_S:
+        return False
+    return state.is_current(first) and state.is_current(second)

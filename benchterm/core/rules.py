@@ -9,6 +9,7 @@ from benchterm.core import rules_tension as tension
 from benchterm.core import rules_work as work
 from benchterm.core.advice import Advice
 from benchterm.core.practice import COMMON_PRACTICE, OUR_CHOICE, SIMULATED
+from benchterm.core.rules_corner import corner_ahead
 from benchterm.core.situation import Situation
 
 
@@ -54,7 +55,7 @@ RULES: tuple[Rule, ...] = (
         "a corner may tear at the next click, or reads well over the sides next to it",
         ("tear_chance", "corner_over_sides", "relief_mm"),
         SIMULATED,
-        tension.corner_ahead,
+        corner_ahead,
     ),
     Rule(
         "over-target",

@@ -8,9 +8,8 @@ from benchterm.core import cloth
 from benchterm.core.advice import Advice, Severity
 from benchterm.core.situation import Situation, clicks, listed
 from benchterm.core.stages import Stage
-from benchterm.core.state import Reading, Turned
-from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
-from benchterm.mechanics import corner
+from benchterm.core.state import Turned
+from benchterm.core.stations import ROLLERS_OF, Axis, Pair
 
 _NEAR_CEILING = 0.95
 """Share of the ceiling from which on it is worth a word."""
@@ -30,110 +29,6 @@ def ceiling(now: Situation) -> Advice | None:
         do = f"let {sides} back, one click each"
         return Advice("ceiling", Severity.STOP, do, why, (highest.seq,))
     return Advice("ceiling", Severity.CARE, f"no more clicks on {sides}", why, (highest.seq,))
-
-
-def corner_ahead(now: Situation) -> Advice | None:
-    """A corner is likely to tear, or reads well over the sides next to it: ease it first."""
-    if not now.state.stage.takes_relief:
-        return None
-    by_chance = _by_tear_chance(now)
-    return by_chance or _by_neighbours(now)
-
-
-def _by_tear_chance(now: Situation) -> Advice | None:
-    """The rule fitted on simulated benches; silent until rod gap and tension are known."""
-    state = now.state
-    gap = state.facts.stretcher.rod_gap_mm
-    tension = _highest_tension(now)
-    click_mm = cloth.click_mm(state)
-    taken_up = [max(0, state.net_clicks(r)) * click_mm for r in ROLLERS]
-    mean_up = sum(taken_up) / len(taken_up)
-    if gap is None or tension is None or mean_up == 0:
-        return None
-    step = max(now.steps_n_cm.values())
-    eased = sum(state.relief_mm[c] for c in CORNERS) / len(CORNERS) / mean_up
-    ratio, seen = _corner_over_centre(now, eased)
-    corners = corner.Corners(gap, eased, max(taken_up) / mean_up - 1, ratio)
-    limits = (cloth.breaking_n_cm(state), cloth.stiffness_n_cm(state))
-    chance = corner.tear_chance(corners, tension.value_n_cm + step, *limits)
-    if chance <= state.practice.tear_chance:
-        return None
-    rests_on = tuple(dict.fromkeys((tension.seq, *seen)))
-    target = max(state.facts.target.of(axis) for axis in Axis)
-    clicks_left = max(0.0, target - tension.value_n_cm) / step / 2
-    final_up = mean_up + clicks_left * click_mm
-    share = corner.relief_share(corners, target, *limits)
-    wanted = share * final_up
-    owed = [(c, wanted - state.relief_mm[c]) for c in CORNERS]
-    short = [c for c, mm in owed if mm >= 1]
-    if not short:
-        return Advice(
-            "corner-ahead",
-            Severity.STOP,
-            "corners are eased as far as they go: settle for less tension here",
-            f"chance of a tear at the next click about {100 * chance:.0f} %, "
-            f"limit {100 * state.practice.tear_chance:.0f} %",
-            rests_on,
-        )
-    most = max(mm for _, mm in owed)
-    return Advice(
-        "corner-ahead",
-        Severity.STOP,
-        f"ease {listed(short)} by {most:.0f} mm before the next click",
-        f"chance of a tear at the next click about {100 * chance:.0f} %, "
-        f"limit {100 * state.practice.tear_chance:.0f} % (rods {gap:g} mm from the corner)",
-        rests_on,
-    )
-
-
-def _highest_tension(now: Situation) -> Reading | None:
-    """The higher centre reading; without one, the highest side stands in for it."""
-    centre = [now.state.reading(Station.CENTRE, axis) for axis in Axis]
-    read = [r for r in centre if r is not None] or now.side_readings()
-    return max(read, key=lambda r: r.value_n_cm, default=None)
-
-
-def _corner_over_centre(now: Situation, eased: float) -> tuple[float, tuple[int, ...]]:
-    """Highest corner reading over the centre on the same axis, and the events it rests on.
-
-    With no corner read: 1.1 before relief, falling to 0.87 at half the take-up (simulated bench).
-    """
-    found: list[tuple[float, tuple[int, ...]]] = []
-    for reading in now.corner_readings():
-        centre = now.state.reading(Station.CENTRE, reading.axis)
-        if centre is not None and centre.value_n_cm > 0:
-            same_time = reading.pair_clicks == centre.pair_clicks
-            if same_time and not now.is_eased_since(reading):
-                found.append((reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq)))
-    usual = corner.UNREAD_CORNER_RATIO - 0.46 * min(eased, 0.5)
-    return max(found, default=(usual, ()))
-
-
-def _by_neighbours(now: Situation) -> Advice | None:
-    """The corner furthest over the mean of its two sides, both read since the last clicks."""
-    state = now.state
-    worst: tuple[float, Reading, list[Reading]] | None = None
-    for reading in now.corner_readings():
-        sides = [state.reading(s) for s in reading.station.neighbours]
-        read = [r for r in sides if r is not None and r.value_n_cm > 0]
-        later = not all(state.is_current(r) for r in (reading, *read))
-        if len(read) < 2 or later or now.is_eased_since(reading):
-            continue
-        ratio = reading.value_n_cm * 2 / sum(r.value_n_cm for r in read)
-        if ratio > state.practice.corner_over_sides and (worst is None or ratio > worst[0]):
-            worst = (ratio, reading, read)
-    if worst is None:
-        return None
-    ratio, reading, read = worst
-    beside = ", ".join(f"{r.station.label} {r.value_n_cm:.1f}" for r in read)
-    return Advice(
-        "corner-ahead",
-        Severity.CARE,
-        f"ease {reading.station.label} by {state.practice.relief_mm:g} mm before the next click",
-        f"it reads {reading.value_n_cm:.1f} beside {beside}: {ratio:.2f} times, "
-        f"limit {state.practice.corner_over_sides:.2f}",
-        (reading.seq, *(r.seq for r in read)),
-    )
 
 
 def over_target(now: Situation) -> Advice | None:

@@ -52,7 +52,7 @@ EXAMPLES = [
         (
             CARE,
             "ease far left by 6 mm before the next click",
-            "it reads 23.0 beside far 20.0, left 20.0: 1.15 times, limit 1.10",
+            "along 23.0 beside far 20.0, left 20.0: 1.15 times, limit 1.10",
             [read(FAR_LEFT, 23), read(FAR, 20), read(LEFT, 20, ACROSS)],
         ),
         [

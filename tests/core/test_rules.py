@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from strategies import facts, intents
 from worked import at, say
 
-from benchterm.core import rules_tension, rules_work
+from benchterm.core import rules_corner, rules_tension, rules_work
 from benchterm.core.advice import Severity
 from benchterm.core.advise import advise
 from benchterm.core.facts import Facts, Mesh
@@ -54,8 +54,9 @@ def test_every_row_says_when_it_speaks_and_by_which_numbers(rule):
 
 @pytest.mark.parametrize("rule", RULES, ids=CODES)
 def test_every_rule_is_in_a_room_whose_examples_are_checked(rule):
-    # test_rules_tension and test_rules_work hold an example of every rule of their module.
-    assert rule.find.__module__ in (rules_tension.__name__, rules_work.__name__)
+    # test_rule_of_corners, test_rules_tension and test_rules_work hold an example of each.
+    rooms = (rules_corner, rules_tension, rules_work)
+    assert rule.find.__module__ in [room.__name__ for room in rooms]
 
 
 def test_severities_rank_and_are_told_apart_without_colour():

@@ -374,6 +374,5 @@ def test_close_by_it_is_silent(code, scene):
 
 def test_every_rule_has_an_example_both_ways():
     spoken = {code for code, _, _, _ in EXAMPLES}
-    spoken.add("corner-ahead")  # Its examples are in test_rule_of_corners.
     assert spoken == {rule.code for rule in RULES if rule.find.__module__ == rules_tension.__name__}
     assert all(near for _, _, _, near in EXAMPLES)
