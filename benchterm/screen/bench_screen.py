@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from textual.app import ComposeResult
 
 from benchterm.answers import answer
@@ -16,7 +18,7 @@ from benchterm.phrases.meanings import Bare
 from benchterm.screen.board import Board
 from benchterm.screen.feed import Feed
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
-from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
+from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Scene
 from benchterm.screen.words import entry_words
 
@@ -76,13 +78,17 @@ class BenchScreen(TypingScreen[None]):
         """Show everything as it stands now."""
         self.query_one(Board).show(self._scene())
 
-    def action_take(self) -> None:
+    async def action_take(self) -> None:
         """Take what has been typed; refused and unsaved entries stay on the line."""
         view = self.feed.view()
         if view.state.closed:
             self.dismiss()
             return
         if not self.typed:
+            return
+        if self.typed == HELP_LINE:
+            self.typed = ""
+            await self.app.run_action("help")
             return
         keyed = self._keyed(view)
         intent = keyed.intent
@@ -156,19 +162,14 @@ class BenchScreen(TypingScreen[None]):
 
     def _scene(self) -> Scene:
         view = self.feed.view()
-        hint = CLOSED if view.state.closed else HINT
-        scene = Scene(view, self.feed.links(), message=self.message, keys_hint=hint)
+        scene = Scene(view, self.feed.links(), message=self.message, typed=self.typed)
         if not self.typed:
-            return scene
+            return replace(scene, keys_hint=CLOSED if view.state.closed else HINT)
+        if self.typed == HELP_LINE:
+            return replace(scene, preview="every key")
         keyed = self._keyed(view)
-        return Scene(
-            view,
-            scene.links,
-            typed=self.typed,
-            preview=keyed.preview or keyed.problem,
-            in_order=keyed.intent is not None,
-            message=self.message,
-        )
+        taken = keyed.intent is not None
+        return replace(scene, preview=keyed.preview or keyed.problem, in_order=taken)
 
 
 def _for_question(number: Bare, state: State) -> Intent | None:

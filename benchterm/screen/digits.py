@@ -20,6 +20,7 @@ _STROKES = {
     "9": "top left right middle low-right bottom",
     "-": "middle",
 }
+_LEAST_ROWS = 3
 _FULL_ROWS = 5
 """From this height on figures can be read across the room."""
 
@@ -36,7 +37,7 @@ def figures(text: str, width: int, height: int) -> tuple[str, ...]:
     low = min(height, _FULL_ROWS)
     sizes += [(low, max(1, 2 * low // 5), 1, 3), (3, 1, 1, 2)]
     for rows, thick, across, inner in sizes:
-        if rows > height:
+        if not _LEAST_ROWS <= rows <= height:
             continue
         drawn = _draw(text, rows, thick, across, inner)
         if len(drawn[0]) <= width:

@@ -99,7 +99,7 @@ class LiveFeed:
         if self.desk.unsaved:
             return Link("journal", Light.BROKEN, "NOT SAVED")
         if self.desk.journal is None:
-            return Link("journal", Light.NONE, "none, nothing is kept")
+            return Link("journal", Light.NONE, "none")
         return Link("journal", Light.GOOD, "saved")
 
 

@@ -19,6 +19,7 @@ from benchterm.screen.ink import BOLD
 
 ENTRY_LINE = (
     ("letters", "a phrase: far 3 clicks 22.5, note a thin place, undo"),
+    ("0 0", "this page"),
     ("Enter", "takes the line; on a line just refused: clears it"),
 )
 NO_KEY_YET = "Press any key: its name is shown here."

@@ -16,6 +16,8 @@ NUM_LOCK_KEYS = frozenset(
 )
 """What the keypad's digits and point send while Num Lock is off."""
 NUM_LOCK_OFF = "Num Lock is off: press it once. (The digit row works all the same.)"
+HELP_LINE = "00"
+"""With Enter: help, for a hand that has no function keys."""
 LONGEST = 400
 """Characters an entry can have: a long note."""
 
@@ -91,7 +93,7 @@ class TypingScreen(Screen[Result], inherit_bindings=False):
         self.typed = ""
         self.typed_on()
 
-    def action_take(self) -> None:
+    async def action_take(self) -> None:
         """Enter was pressed."""
         raise NotImplementedError
 

@@ -106,7 +106,8 @@ def draw_entries(scene: Scene, width: int, height: int) -> list[Line]:
         source = entry.events[0].source
         beside: Line = [(f" {source.value}", FAINT)]
         if entry.undone:
-            left: Line = [(" - ", FAINT), (words, f"strike {FAINT}"), (" undone", FAINT)]
+            left: Line = [(" - ", FAINT), (words, f"strike {FAINT}")]
+            beside = [(" undone", FAINT)]
         elif entry.number is None:
             left = [("   ", FAINT), (words, FAINT)]
         else:
@@ -137,16 +138,18 @@ def _held(held: Held, state: State) -> list[Line]:
 
 def _way_on(way_on: WayOn, width: int, height: int) -> list[Line]:
     to = Stage(way_on.to).label
-    asked = f"? To {to}: {len(way_on.open_items)} still open. Why pass over?  / stays"
+    asked = f"? To {to}: {len(way_on.open_items)} still open. Why pass over?"
+    stay: Line = [(" / ", strong(ACTION)), ("stays", PLAIN)]
     reasons: list[Line] = [
         [(f" * {i} ", strong(ACTION)), (reason, PLAIN)] for i, reason in enumerate(REASONS, 1)
     ]
-    lines: list[Line] = [[(asked, strong(WARNING))]]
+    lines: list[Line] = [apart([(asked, strong(WARNING))], stay, width)]
     if height < len(reasons) + 2:
         count = len(way_on.open_items)
         more = f" (and {count - 1} more)" if count > 1 else ""
         open_line: Line = apart([(f"   {way_on.open_items[0]}", PLAIN)], [(more, FAINT)], width)
-        return [*lines, open_line, *_two_columns(reasons, width)]
+        columns = _two_columns(reasons, width)
+        return [*lines, *([open_line] if height > len(columns) + 1 else []), *columns]
     items = [f"   · {item}" for item in way_on.open_items]
     room = height - len(reasons) - 1
     if len(items) > room:

@@ -53,7 +53,7 @@ class SetupScreen(TypingScreen[Facts | None]):
         """Show it, also after help."""
         self.typed_on()
 
-    def action_take(self) -> None:
+    async def action_take(self) -> None:
         """Enter the value and go on; begin after the last field."""
         if self.typed.strip() == BEGIN:
             self._finish()

@@ -28,7 +28,7 @@ from benchterm.screen.ink import (
     strong,
     wrap,
 )
-from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
+from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Pane
 from benchterm.screen.setup_screen import SetupScreen
 from benchterm.screen.shop import Shop
@@ -95,11 +95,14 @@ class StartScreen(TypingScreen[None]):
         number = int(text) if text.isdecimal() else 0
         return ready[number - 1] if 1 <= number <= len(ready) else None
 
-    def action_take(self) -> None:
+    async def action_take(self) -> None:
         """Resume the session chosen, or fill in the form for a new one."""
         match self.choice():
             case Summary(path):
                 self.resume(path)
+            case None if self.typed == HELP_LINE:
+                self.typed = ""
+                await self.app.run_action("help")
             case None:
                 self.app.bell()
                 self._say(f"There is no session {self.typed} to resume.", WARNING)
@@ -190,6 +193,8 @@ def _draw_typed(screen: StartScreen, width: int, height: int) -> list[Line]:
     match screen.choice():
         case Summary() as one:
             would, style = f"resume {one.screen_id}, {one.stage.label}", PLAIN
+        case None if screen.typed == HELP_LINE:
+            would, style = "every key", PLAIN
         case None:
             would, style = "no session has this number", WARNING
         case _:
