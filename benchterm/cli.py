@@ -14,6 +14,7 @@ import click
 
 from benchterm import __version__
 from benchterm.errors import BenchError
+from benchterm.gauge.commands import gauge as gauge_commands
 from benchterm.setup_options import facts_given, setup_options
 from benchterm.telling import PlainlyTold
 
@@ -252,6 +253,9 @@ def sessions(as_json: bool) -> None:
     for one in found:
         head = f"{one.path.stem}  {one.standing.value:10}  {one.screen_id}"
         click.echo(f"{head}  stage: {one.stage.label}{f'  {one.problem}' if one.problem else ''}")
+
+
+cli.add_command(gauge_commands)
 
 
 def _journal(folder: Path, session: str) -> Path:

@@ -69,6 +69,11 @@ def calibrations_folder() -> Path:
     return _data() / "calibrations"
 
 
+def simulated_gauge() -> Path:
+    """Where the simulated gauge can be opened while it runs."""
+    return _data() / "simulated-gauge"
+
+
 def all_locations() -> Iterator[tuple[str, Path]]:
     """Every path with what it is, in the order in which a person would ask."""
     yield "settings", config_file()

@@ -25,8 +25,15 @@ ROOMS: dict[str, tuple[set[str], set[str] | None]] = {
     "phrases": ({"benchterm.core", *SHARED}, set()),
     "voice": ({"benchterm.phrases", "benchterm.core", *SHARED}, None),
     "gauge": (
-        {"benchterm.core", "benchterm.mechanics", "benchterm.tables", *SHARED},
-        {"msgspec", "serial"},
+        {
+            "benchterm.config",
+            "benchterm.core",
+            "benchterm.mechanics",
+            "benchterm.phrases",
+            "benchterm.tables",
+            *SHARED,
+        },
+        {"click", "msgspec", "serial"},
     ),
     "records": ({"benchterm.core", *SHARED}, {"msgspec"}),
     "training": ({"benchterm.core", "benchterm.records", "benchterm.desk", *SHARED}, set()),

@@ -141,7 +141,11 @@ def reminders(history: History, now: datetime, valid_days: float) -> Iterator[st
             f"The gauge's calibration is {days} days old (limit {valid_days:g}). "
             "Do it again: benchterm gauge calibrate."
         )
-    if plate is None or calibration.plate_n_cm is None or plate.utc <= calibration.utc:
+    if (
+        plate is None
+        or calibration.plate_n_cm is None
+        or (_moment(plate.utc) < _moment(calibration.utc))
+    ):
         return
     drift = plate.reading_n_cm - calibration.plate_n_cm
     if abs(drift) > calibration.drift_limit_n_cm:

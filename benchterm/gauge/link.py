@@ -33,11 +33,17 @@ class Inbox:
     full, the oldest news is dropped and counted.
     """
 
-    def __init__(self, wake: Callable[[], None] = lambda: None) -> None:
-        """Call ``wake``, from the link's thread, when there is something to fetch."""
+    def __init__(
+        self, wake: Callable[[], None] = lambda: None, *, every_line: bool = False
+    ) -> None:
+        """Call ``wake``, from the link's thread, when there is something to fetch.
+
+        With ``every_line`` every value shown is kept, for whoever looks at the lines themselves.
+        """
         self._news: deque[News] = deque()
         self._lock = threading.Lock()
         self._wake = wake
+        self._every_line = every_line
         self.dropped = 0
 
     def put(self, news: Iterable[News]) -> None:
@@ -46,7 +52,7 @@ class Inbox:
         with self._lock:
             for one in news:
                 added = True
-                if isinstance(one, Showing) and self._news and isinstance(self._news[-1], Showing):
+                if self._displaces(one):
                     self._news.pop()
                 self._news.append(one)
                 if len(self._news) > KEPT:
@@ -61,6 +67,11 @@ class Inbox:
             news = list(self._news)
             self._news.clear()
         return news
+
+    def _displaces(self, one: News) -> bool:
+        if self._every_line or not self._news:
+            return False
+        return isinstance(one, Showing) and isinstance(self._news[-1], Showing)
 
 
 class Link:
