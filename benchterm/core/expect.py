@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from benchterm.core.cloth import nominal_step_n_cm
+from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, State
 from benchterm.core.stations import Axis, Station
 
@@ -19,6 +20,10 @@ _ELSEWHERE_SD_N_CM = 1.5
 """Further scatter when the last reading on the axis was at another station."""
 _CLICK_SD_SHARE = 0.2
 """Scatter of what clicks give, as a share of it."""
+
+_OFF_SHARE = 0.9
+"""What a screen off the stretcher still reads of it (common practice, no source)."""
+_OFF_SD_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +68,8 @@ def expected(state: State, station: Station, axis: Axis) -> Expectation:
     """What a gauge laid at a station on an axis is likely to show now.
 
     From the last reading there, else from the latest elsewhere on the axis, plus what the clicks
-    since have given. With nothing read on the axis yet: somewhere on the way to the target.
+    since have given. With nothing read on the axis yet: somewhere on the way to the target. Off the
+    stretcher: less than was last read on it.
     """
     readings = state.readings(axis)
     start = readings[station]
@@ -72,14 +78,23 @@ def expected(state: State, station: Station, axis: Axis) -> Expectation:
         start = max((r for r in readings if r is not None), key=lambda r: r.seq, default=None)
         sd += _ELSEWHERE_SD_N_CM
     if start is None:
-        target = state.facts.target.of(axis)
-        return Expectation(target / 2, target / 3)
+        return _unread(state, axis)
     clicks = state.clicks_since(start)
     gained = clicks * step_n_cm(state, axis)
     sd += _CLICK_SD_SHARE * abs(gained)
-    if start.value_n_cm < _TAUT_N_CM and clicks > 0:
-        # Slack may take up any part of these clicks, so they give anything from nothing to all.
+    if clicks > 0 and start.value_n_cm < state.facts.target.of(axis) / 2:
+        # Slack, and crimp not yet pulled straight, take up any part of these clicks.
         gained, sd = gained / 2, sd + gained / 4
     if station.is_corner and state.relief_mm[station] > 0:
         sd += _ELSEWHERE_SD_N_CM
     return Expectation(max(0.0, start.value_n_cm + gained), sd, start.seq)
+
+
+def _unread(state: State, axis: Axis) -> Expectation:
+    if state.stage >= Stage.READ_AGAIN:
+        for step in reversed(state.trail):
+            if isinstance(step, Reading) and step.axis is axis:
+                sd = _OFF_SD_SHARE * step.value_n_cm + _READING_SD_N_CM
+                return Expectation(_OFF_SHARE * step.value_n_cm, sd, step.seq)
+    target = state.facts.target.of(axis)
+    return Expectation(target / 2, target / 3)

@@ -38,6 +38,7 @@ from benchterm.core.gates import slips
 from benchterm.core.stages import Stage
 from benchterm.core.state import (
     GLUED_LENGTH,
+    NOTHING_READ,
     TRAIL_LENGTH,
     UNDO_DEPTH,
     Glued,
@@ -233,8 +234,13 @@ def _entered(state: State, event: Event, what: StageEntered) -> State:
         glued = (*glued, Glued(event.seq, event.at_s))[-GLUED_LENGTH:]
         if timer is not None and timer.stage is Stage.CURE:
             timer = None  # It timed glue that was put on before.
+    along, across = state.along, state.across
+    if what.stage is Stage.READ_AGAIN:
+        along = across = NOTHING_READ  # Cut out and let go, it is another tension.
     return replace(
         state,
+        along=along,
+        across=across,
         stage=what.stage,
         stage_since_s=event.at_s,
         stage_seq=event.seq,

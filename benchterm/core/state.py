@@ -33,6 +33,10 @@ class Reading:
     stage: Stage
 
 
+NOTHING_READ: tuple[Reading | None, ...] = (None,) * 10
+"""No reading at any station."""
+
+
 @dataclass(frozen=True, slots=True)
 class Turned:
     """Clicks on one roller."""
@@ -128,9 +132,9 @@ class State:
     stage_since_s: float = 0.0
     stage_seq: int = 0
     """``seq`` of the event that entered the stage."""
-    along: tuple[Reading | None, ...] = (None,) * 10
-    """The last reading along at each station."""
-    across: tuple[Reading | None, ...] = (None,) * 10
+    along: tuple[Reading | None, ...] = NOTHING_READ
+    """The last reading along at each station; off the stretcher, only those taken there."""
+    across: tuple[Reading | None, ...] = NOTHING_READ
     """The last reading across at each station."""
     clicks: tuple[int, ...] = (0,) * 10
     """Net clicks of each roller."""

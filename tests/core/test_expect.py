@@ -19,7 +19,7 @@ from benchterm.core.cloth import (
 )
 from benchterm.core.expect import Expectation, expected, step_n_cm
 from benchterm.core.facts import Facts, Mesh, Target
-from benchterm.core.intents import Answer, Read, Relieve, Turn, Undo
+from benchterm.core.intents import Answer, Go, Read, Relieve, Turn, Undo
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Pair, Station
@@ -151,12 +151,21 @@ def test_a_corner_that_was_eased_is_less_sure():
 
 
 def test_slack_may_swallow_any_part_of_the_clicks():
-    taut = expected(after(Read(FAR, 6), Turn(FAR, 2)), FAR, ALONG)
+    taut = expected(after(Read(FAR, 12), Turn(FAR, 2)), FAR, ALONG)  # The target is 22.
     slack = expected(after(Read(FAR, 4), Turn(FAR, 2)), FAR, ALONG)
     assert slack.value_n_cm == pytest.approx(4 + STEP)
     assert slack.sd_n_cm > taut.sd_n_cm
     assert not slack.is_far_from(4, 4)
     assert not slack.is_far_from(4 + 2 * STEP, 4)
+
+
+def test_off_the_stretcher_less_is_expected_than_was_read_on_it():
+    bench = at(FINAL)
+    for intent in (Read(FAR, 22), Go(Stage.RELEASE, "a test"), Turn(FAR, -6), Turn(NEAR, -6)):
+        assert isinstance(say(bench, intent), list)
+    assert isinstance(say(bench, Go(Stage.READ_AGAIN, "a test")), list)
+    assert bench.state.reading(FAR) is None
+    assert expected(bench.state, CENTRE, ALONG).value_n_cm == pytest.approx(0.9 * 22)
 
 
 # Learning from this screen's clicks.
