@@ -37,8 +37,8 @@ class Taken:
     """A value that met its place."""
 
     read: Read
-    raw: str
-    """The gauge's line word for word."""
+    reading: GaugeReading
+    """What the gauge sent, its line word for word in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,13 @@ def cancel(offer: Offer) -> Offer:
     return offer if offer.place is None else Offer(lies_on=offer.lies_on)
 
 
+def give_back(offer: Offer, taken: Taken, now_s: float) -> Offer:
+    """A value that could not be written down is offered again, unless something else waits."""
+    if offer.place is not None or offer.reading is not None:
+        return offer
+    return Offer(None, taken.reading, until_s=now_s + VALUE_WAITS_S, lies_on=offer.lies_on)
+
+
 def told(offer: Offer) -> str:
     """One line for the person at the bench; empty if nothing waits."""
     if offer.place is not None:
@@ -117,4 +124,4 @@ def _may_be(offer: Offer, place: Place) -> bool:
 
 def _take(offer: Offer, place: Place, reading: GaugeReading) -> tuple[Offer, Taken]:
     read = Read(place.station, round(reading.n_cm, PLACES), place.axis)
-    return Offer(lies_on=place.station if offer.stands else None), Taken(read, reading.raw)
+    return Offer(lies_on=place.station if offer.stands else None), Taken(read, reading)

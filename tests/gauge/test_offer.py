@@ -9,7 +9,17 @@ from hypothesis import strategies as st
 from benchterm.core.intents import Read
 from benchterm.core.stations import Axis, Station
 from benchterm.gauge.listener import LinkState, Moved, Settled, Showing, Stands
-from benchterm.gauge.offer import Offer, Place, Taken, cancel, hear, name, pass_time, told
+from benchterm.gauge.offer import (
+    Offer,
+    Place,
+    Taken,
+    cancel,
+    give_back,
+    hear,
+    name,
+    pass_time,
+    told,
+)
 from benchterm.gauge.profile import load_profile
 from benchterm.gauge.reading import Reader
 
@@ -47,7 +57,7 @@ def test_station_first():
     table = Table()
     assert table.name(FAR) is None
     assert told(table.offer) == "far: waiting for the gauge"
-    assert table.hear(settled(22.5)) == Taken(Read(Station.FAR, 22.5), "22.5")
+    assert table.hear(settled(22.5)) == Taken(Read(Station.FAR, 22.5), settled(22.5).reading)
     assert told(table.offer) == ""
 
 
@@ -56,7 +66,7 @@ def test_value_first():
     assert table.hear(settled(22.5)) is None
     assert told(table.offer) == "gauge 22.5: at which station?"
     assert table.name(Place(Station.CENTRE, Axis.ACROSS)) == Taken(
-        Read(Station.CENTRE, 22.5, Axis.ACROSS), "22.5"
+        Read(Station.CENTRE, 22.5, Axis.ACROSS), settled(22.5).reading
     )
 
 
@@ -179,6 +189,17 @@ def test_a_waiting_station_can_be_taken_back():
     assert table.hear(settled(22.5)) is None
     table.offer = cancel(table.offer)
     assert table.name(NEAR)
+
+
+def test_a_value_that_was_not_saved_is_offered_again():
+    table = Table()
+    table.hear(settled(22.5))
+    taken = table.name(FAR)
+    table.offer = give_back(table.offer, taken, table.now_s)
+    assert table.name(FAR) == taken
+    table.hear(settled(23.0))
+    table.offer = give_back(table.offer, taken, table.now_s)
+    assert table.name(FAR).read.value_n_cm == 23.0
 
 
 def test_a_passing_value_is_nothing_here():
