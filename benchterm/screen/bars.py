@@ -23,7 +23,7 @@ def draw_bars(scene: Scene, width: int, height: int) -> list[Line]:
         lines.append(_variation_only(balance.along, balance.across))
         return page(lines, width, height)
     lines = []
-    roomy = height >= 12
+    roomy = height >= 10
     for pair in pairs:
         lines += [_tension(pair, practice, width), _clicks(pair, practice, width)]
         if roomy:

@@ -6,6 +6,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, Vertical
 
+from benchterm.core.gates import open_checks
 from benchterm.screen.bars import draw_bars
 from benchterm.screen.lists import draw_checks, draw_entries, draw_question
 from benchterm.screen.map import draw_map
@@ -20,7 +21,7 @@ from benchterm.screen.top import (
 )
 from benchterm.screen.value import draw_value
 
-WIDE_FROM = 120
+NARROW_BELOW, WIDE_FROM = 78, 120
 """Columns."""
 SHORT_BELOW, TALL_FROM = 23, 40
 """Rows."""
@@ -45,6 +46,7 @@ class Board(Container):
     Board #question { display: none; height: 1fr; }
     Board.-asking #lists { display: none; }
     Board.-asking #question { display: block; }
+    Board.-narrow.-caution #entries { display: none; }
     Board.-short #body { height: 10; }
     Board.-wide #map { width: 1fr; }
     Board.-wide #beside { width: 1fr; margin-left: 3; }
@@ -80,6 +82,7 @@ class Board(Container):
     def on_resize(self, event: events.Resize) -> None:
         """Stand as the room allows."""
         width, height = event.size
+        self.set_class(width < NARROW_BELOW, "-narrow")
         self.set_class(width >= WIDE_FROM, "-wide")
         self.set_class(height < SHORT_BELOW, "-short")
         self.set_class(height >= TALL_FROM, "-tall")
@@ -89,6 +92,8 @@ class Board(Container):
         state = scene.view.state
         width = self.size.width
         self.set_class(state.held is not None or state.way_on is not None, "-asking")
+        waiting = open_checks(state)
+        self.set_class(bool(waiting) and waiting[0].caution, "-caution")
         rows = message_rows(scene, width) if width else 1
         styles = self.query_one("#message").styles
         if styles.height is None or styles.height.value != rows:

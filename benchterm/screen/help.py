@@ -75,7 +75,7 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         self.dismiss()
 
     def _entries(self) -> Table:
-        table = _table("Entries, before Enter", "")
+        table = _table("Entry", "what Enter makes of it")
         for keys, meaning in KEYPAD_HELP:
             table.add_row(keys, meaning)
         for keys, meaning in ENTRY_LINE:

@@ -155,7 +155,16 @@ async def test_undo_by_number_and_redo_say_what_they_did():
         assert "counts again: far 9.5 ↕" in rig.pane("message")
 
 
-async def test_letters_begin_a_phrase_and_order_is_kept():
+async def test_keys_that_arrive_all_at_once_keep_their_order():
+    line = "note 8+3 at 1.5 of it"
+    async with bench(desk()) as rig:
+        for char in line:
+            rig.app.post_message(events.Key(NAMES.get(char, char), char))
+        await rig.pilot.pause()
+        assert rig.screen.typed == line
+
+
+async def test_letters_begin_a_phrase():
     async with bench(desk(stage=Stage.FIRST_TENSION)) as rig:
         await rig.enter("far 3 clicks 9.5", "note thin place, 22.5 at 8")
         assert rig.state.clicks[Station.FAR] == 3

@@ -12,7 +12,8 @@ from screen.rig import FACTS, desk, scene
 
 from benchterm.core.events import Source
 from benchterm.core.facts import Facts
-from benchterm.core.intents import Read, Relieve, Turn, Undo
+from benchterm.core.gates import open_checks
+from benchterm.core.intents import Read, Relieve, Tick, Turn, Undo
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Pair, Station
 from benchterm.desk import Desk
@@ -224,6 +225,19 @@ def test_the_next_open_check_is_shown_in_full_cautions_first():
     drawn = text(draw_checks(scene(at), 46, 5)).splitlines()
     assert drawn[0].startswith("checks 0 of")
     assert drawn[1].startswith("▸ ! 1 caution: ")
+
+
+@pytest.mark.parametrize("stage", [s for s in Stage if s is not Stage.DONE])
+@pytest.mark.parametrize(("width", "height"), [(46, 5), (60, 4)], ids=["80x24", "60x20"])
+def test_every_line_of_every_check_list_is_whole_when_its_turn_comes(
+    stage: Stage, width: int, height: int
+):
+    at = desk(stage=stage)
+    while waiting := open_checks(at.bench.state):
+        shown = " ".join(text(draw_checks(scene(at), width, height)).split())
+        if waiting[0].caution or width == 46:
+            assert waiting[0].text in shown
+        at.take(Tick(), Source.KEYPAD)
 
 
 def test_entries_have_source_and_number_the_latest_first():

@@ -10,6 +10,7 @@ from screen.test_drawing import at_work
 from textual.color import Color
 
 from benchterm.core.events import Source
+from benchterm.core.gates import open_checks
 from benchterm.core.intents import Go
 from benchterm.core.stages import Stage
 from benchterm.screen.digits import figures
@@ -63,6 +64,16 @@ async def test_questions_are_whole(size: tuple[int, int]):
         flat = " ".join(rig.pane("question").split())
         assert [n for n in "12345" if f"* {n} " in flat] == list("12345")
         assert "/ stays" in flat
+
+
+async def test_a_caution_has_the_whole_width_of_a_narrow_terminal():
+    async with bench(desk(stage=Stage.ADHESIVE), (60, 20)) as rig:
+        for check in open_checks(rig.state):
+            if check.caution:
+                await rig.pilot.pause()
+                assert check.text in " ".join(rig.pane("checks").split())
+            await rig.enter("*")
+        assert rig.screen.query_one("#entries").display
 
 
 async def test_a_larger_terminal_has_larger_figures():
