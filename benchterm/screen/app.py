@@ -50,6 +50,20 @@ class BenchApp(App[None], inherit_bindings=False):
         """Show the first screen."""
         self.push_screen(self._first())
 
+    def run_to_end(self, *, mouse: bool) -> None:
+        """Run until it is left; an error nobody expected is raised here, after the screen is gone.
+
+        Raises:
+            Exception: whatever went wrong inside. Textual would print it over the terminal, where
+                only a programmer could read it.
+        """
+        self.run(mouse=mouse)
+        if self._exception is not None:
+            raise self._exception
+
+    def _fatal_error(self) -> None:
+        self._close_messages_no_wait()
+
     def action_help(self) -> None:
         """Every key of the screen that is up."""
         if isinstance(self.screen, HelpScreen):
@@ -86,7 +100,7 @@ def run_live(
     def first() -> StartScreen:
         return StartScreen(shop, begin=begin, resume=resume)
 
-    BenchApp(first, theme=theme, keys=keys).run(mouse=mouse)
+    BenchApp(first, theme=theme, keys=keys).run_to_end(mouse=mouse)
 
 
 def run_replay(
@@ -101,4 +115,5 @@ def run_replay(
     """Play a session, from a stage if one is given; a banner says what it is."""
     if stage is not None:
         player.jump(stage)
-    BenchApp(lambda: ReplayScreen(player, banner), theme=theme, keys=keys).run(mouse=mouse)
+    app = BenchApp(lambda: ReplayScreen(player, banner), theme=theme, keys=keys)
+    app.run_to_end(mouse=mouse)

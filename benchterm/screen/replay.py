@@ -164,6 +164,6 @@ class ReplayScreen(Screen[None], inherit_bindings=False):
         player = self.player
         entries = last_entries(player.state)
         words = entry_words(entries[0].events, player.state) if entries else ""
-        place = f"event {player.place} of {player.length}"
+        place = f"event {player.place} of {player.length} at {player.speed:g}x"
         text = "  ".join(part for part in (self._banner, place, words) if part)
         return Message(text, "▷", NORMAL if self._banner else PLAIN)

@@ -26,11 +26,11 @@ LEAVE = b"\x11"
 class Terminal:
     """The program on a pseudo-terminal of 80 by 24."""
 
-    def __init__(self, home: Path, *args: str) -> None:
+    def __init__(self, home: Path, *args: str, program: tuple[str, ...]) -> None:
         self._near, far = pty.openpty()
         fcntl.ioctl(far, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "benchterm", *args],
+            [sys.executable, *program, *args],
             cwd=ROOT,
             env={**os.environ, "BENCHTERM_HOME": str(home), "TERM": "xterm-256color"},
             stdin=far,
@@ -75,8 +75,10 @@ class Terminal:
 
 
 @contextmanager
-def terminal(home: Path, *args: str) -> Iterator[Terminal]:
-    opened = Terminal(home, *args)
+def terminal(
+    home: Path, *args: str, program: tuple[str, ...] = ("-m", "benchterm")
+) -> Iterator[Terminal]:
+    opened = Terminal(home, *args, program=program)
     try:
         yield opened
     finally:
@@ -115,3 +117,22 @@ def test_a_replay_begins_at_the_stage_named(tmp_path: Path):
         bench.wait_for("9/15")
         bench.press(LEAVE)
         assert bench.leave() == 0
+
+
+BROKEN = """
+import benchterm.cli, benchterm.screen.value
+
+def broken(*_):
+    raise ZeroDivisionError("a mistake of ours")
+
+benchterm.screen.value.draw_value.__code__ = broken.__code__
+benchterm.cli.main()
+"""
+
+
+def test_an_error_of_ours_is_told_plainly_and_kept_whole_in_the_log(tmp_path: Path):
+    with terminal(tmp_path, "demo", program=("-c", BROKEN)) as bench:
+        assert bench.leave() == 1
+        assert b"an error it did not expect (ZeroDivisionError: a mistake of ours)" in bench.seen
+        assert b"Traceback" not in bench.seen
+    assert "Traceback" in (tmp_path / "benchterm.log").read_text()
