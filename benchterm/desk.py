@@ -14,14 +14,22 @@ from benchterm.core.advise import advise
 from benchterm.core.balance import Balance, balance
 from benchterm.core.bench import Bench, InMemory, Moment, NotSaved
 from benchterm.core.decide import Refusal
-from benchterm.core.events import Event, Happening, SessionOpened, SessionResumed, Source
+from benchterm.core.events import (
+    Event,
+    Happening,
+    ProductsChosen,
+    SessionOpened,
+    SessionResumed,
+    Source,
+)
 from benchterm.core.facts import Facts
-from benchterm.core.fold import fold_all
+from benchterm.core.fold import fold_all, rested
 from benchterm.core.intents import Intent
 from benchterm.core.practice import Practice
 from benchterm.core.state import State
 from benchterm.errors import BenchError
 from benchterm.records.journal import Journal
+from benchterm.safety.briefing import briefing_for
 
 
 class Clock(Protocol):
@@ -67,6 +75,7 @@ class Unsaved:
 
 def view(state: State, now_s: float, rules_off: frozenset[str] = frozenset()) -> View:
     """Work out what is shown of a state at a session time."""
+    state = rested(state, now_s)
     return View(state, now_s, advise(state, now_s, rules_off), balance(state))
 
 
@@ -108,7 +117,8 @@ class Desk:
         """
         journal = Journal.create(path) if path else None
         desk = cls(Bench(journal or InMemory()), clock or SystemClock(), journal, rules_off)
-        opened = SessionOpened(session, bench_name, __version__, facts, practice)
+        briefing = briefing_for(facts.products, practice, desk.now().utc.date())
+        opened = SessionOpened(session, bench_name, __version__, facts, practice, briefing)
         desk._note_or_close(opened)
         return desk
 
@@ -116,7 +126,7 @@ class Desk:
     def resume(
         cls, path: Path, clock: Clock | None = None, rules_off: frozenset[str] = frozenset()
     ) -> Desk:
-        """Take a session up again where its journal ends.
+        """Take a session up again where its journal ends, with what its products ask for today.
 
         Raises:
             BenchError: it cannot be opened, is damaged or empty, or another program writes it.
@@ -138,7 +148,21 @@ class Desk:
         if repaired is not None:
             desk._note_or_close(repaired)
         desk._note_or_close(SessionResumed(__version__, away_s))
+        products = state.facts.products
+        briefing = briefing_for(products, state.practice, desk.now().utc.date())
+        if not state.closed and briefing != state.briefing:
+            desk._note_or_close(ProductsChosen(products, briefing))
         return desk
+
+    def use(self, products: tuple[str, ...], source: Source) -> tuple[Event, ...]:
+        """Go on with other glue: its own cautions are asked, whatever was acknowledged before.
+
+        Raises:
+            NotSaved: it cannot be written down; nothing has changed.
+        """
+        moment = self.now()
+        briefing = briefing_for(products, self.bench.state.practice, moment.utc.date())
+        return self.bench.note([ProductsChosen(products, briefing)], moment, source)
 
     def now(self) -> Moment:
         """This moment, in session time and by the wall clock."""

@@ -54,6 +54,16 @@ def schemas_folder() -> Path:
     return _PACKAGE / "schemas"
 
 
+def products_folder() -> Path:
+    """The shop's own product files: adhesives, activators, hardeners."""
+    return _data() / "products"
+
+
+def demo_products_folder() -> Path:
+    """The product files of the invented shop that come with the program."""
+    return _PACKAGE / "safety" / "data" / "products"
+
+
 def gauge_profiles_folder() -> Path:
     """The descriptions of gauges that come with the program."""
     return _PACKAGE / "gauge" / "profiles"
@@ -78,6 +88,7 @@ def all_locations() -> Iterator[tuple[str, Path]]:
     """Every path with what it is, in the order in which a person would ask."""
     yield "settings", config_file()
     yield "sessions", sessions_folder()
+    yield "products", products_folder()
     yield "gauge profiles", own_gauge_profiles_folder()
     yield "calibrations", calibrations_folder()
     yield "log", log_file()

@@ -31,6 +31,7 @@ from benchterm.phrases.meanings import Bare
 from benchterm.phrases.phrase import Misheard, parse
 from benchterm.records.journal import Journal
 from benchterm.records.sessions import Standing, new_session_id, summarise
+from benchterm.safety.briefing import briefing_for
 
 LINE_LENGTH = 10_000
 """The longest line taken, bytes."""
@@ -178,7 +179,9 @@ def open_desk(file: Path | None, facts: Facts, settings: Settings, clock: Clock)
     # The program was stopped before the session's first line was whole.
     journal, _, repaired = Journal.resume(file)
     desk = Desk(Bench(journal), clock, journal, settings.rules_off)
-    opened = SessionOpened(session, settings.bench, __version__, facts, settings.practice)
+    practice = settings.practice
+    briefing = briefing_for(facts.products, practice, clock.utc().date())
+    opened = SessionOpened(session, settings.bench, __version__, facts, practice, briefing)
     desk.bench.note([opened, *([repaired] if repaired else [])], desk.now(), Source.BENCH)
     return desk
 

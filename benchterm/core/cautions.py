@@ -21,6 +21,7 @@ class Danger(Enum):
     FIRE = "fire"
     CYANOACRYLATE = "cyanoacrylate"
     ALLERGY = "allergy"
+    POISON = "poison"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,11 @@ ADHESIVE: tuple[tuple[str, Danger, str], ...] = (
         "air",
         Danger.ANY,
         "Air moves away from your face and out of the room; vapour pools under the bench.",
+    ),
+    (
+        "poison",
+        Danger.POISON,
+        "Poison through skin, mouth and breath: none on the skin, no spray breathed, hands washed.",
     ),
     ("eyes", Danger.ANY, "Sealed eye protection on; hands stay away from the eyes."),
     ("rash", Danger.ALLERGY, "It can bring on an allergy: none on the skin; stop at any rash."),

@@ -252,7 +252,8 @@ def _go(state: State, intent: Go, now_s: float) -> Decision:
         return (SessionClosed(finished=True),)
     closed = shut(state, to)
     if closed:
-        return Refusal(f"No way on to {to.label}: {closed[0]}")
+        why = closed[0].rstrip(".")
+        return Refusal(f"No way on to {to.label}: {why}. Mend that or choose other products.")
     waiting = open_items_to(state, to, now_s)
     reason = intent.reason.strip()
     if waiting and not reason:
