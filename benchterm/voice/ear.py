@@ -35,8 +35,9 @@ PROMPT = "far left twenty two point five. left three clicks. undo that. next ste
 _NEEDED = ("model.bin", "config.json", "tokenizer.json", "vocabulary.txt")
 _FRAME = RATE // 50
 """Samples behind one row of the encoder's output."""
-_TAIL = 3
-"""Rows kept after the end of the sound, for what the encoder has spread there."""
+_TAIL = 60
+"""Rows kept after the end of the sound. With few of them the network does not notice that the
+sound is over, and says it all again."""
 _AHEAD = 16
 """Pieces followed beyond a prefix, since the likeliest ones will be asked for next."""
 

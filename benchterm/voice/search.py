@@ -42,11 +42,9 @@ class Marks:
 class Effort:
     """How widely to search."""
 
-    beams: int = 8
-    width: float = 12.0
+    beams: int = 6
+    width: float = 7.0
     """A beam this much less likely than the best is let go; natural logarithm."""
-    word_bonus: float = 1.8
-    """Added for every word, since each one more makes any sentence less likely."""
     longest: int = 24
     """Pieces in the longest sentence."""
 
@@ -77,7 +75,7 @@ def search(
                 ended = _ended(beam, row, marks)
                 best = max(best, ended.score)
                 found[beam.words] = _merged(found.get(beam.words), ended)
-            further += _grown(beam, row, spelling, marks, effort.word_bonus)
+            further += _grown(beam, row, spelling, marks)
         further.sort(key=lambda beam: -beam.score)
         best = max([best, *(beam.score for beam in further[:1])])
         beams = [b for b in further[: effort.beams] if b.score > best - effort.width]
@@ -87,16 +85,15 @@ def search(
 
 
 def _grown(
-    beam: _Beam, row: NDArray[np.float32], spelling: Spelling, marks: Marks, bonus: float
+    beam: _Beam, row: NDArray[np.float32], spelling: Spelling, marks: Marks
 ) -> list[_Beam]:
     top = float(row.max())
     grown = []
     for piece, word, spot in spelling.steps(beam.spot):
         p = float(row[piece])
         words = beam.words if word is None else (*beam.words, word)
-        gain = 0.0 if word is None else bonus
         weakest = min(beam.weakest, p - top)
-        grown.append(_Beam((*beam.pieces, piece), spot, words, beam.score + p + gain, weakest))
+        grown.append(_Beam((*beam.pieces, piece), spot, words, beam.score + p, weakest))
     if beam.words and not beam.spot.begun and beam.pieces[-1] != marks.comma:
         p = float(row[marks.comma])
         pieces = (*beam.pieces, marks.comma)

@@ -1,0 +1,168 @@
+"""Listens to a stream of sound and tells what was said, as soon as that is clear.
+
+A pause is decoded at once, while it may still turn out to be none: if nobody goes on speaking the
+answer is there when the pause has lasted long enough. It must last longer where a number may yet
+follow, and where it was not clear what was said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from time import perf_counter
+
+import numpy as np
+
+from benchterm.voice.accept import Acceptance, Decision, Figures, Verdict, figures
+from benchterm.voice.endpoint import FRAME, KEPT_S, Endpointer, Segment
+from benchterm.voice.engine import Engine, Recognition, Samples
+from benchterm.voice.understand import Pending, Understanding, Understood
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How long to wait, seconds."""
+
+    glances_s: tuple[float, ...] = (0.2, 0.45)
+    """Pauses of these lengths are decoded."""
+    short_s: float = 0.35
+    """It ends a phrase that is clear and to which no number can be added."""
+    long_s: float = 0.6
+    """It ends any phrase."""
+    most_s: float = 6.0
+    """Longest stretch of speech."""
+    again_s: float = 1.0
+    """Who speaks again within this goes on with what was not clear."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One stretch of speech and what became of it."""
+
+    recognition: Recognition
+    ranked: tuple[Understood, ...]
+    """What may have been meant, likeliest first; empty: nothing was understood."""
+    figures: Figures | None
+    confidence: float
+    verdict: Verdict
+    begin_s: float
+    end_s: float
+    """Where in the stream somebody spoke."""
+    closed_s: float
+    """Where in the stream the stretch was taken to be over."""
+    decode_s: float
+    """Time that the last decoding took."""
+    speech_db: float
+    noise_db: float
+    goes_on: bool = False
+    """Whether it holds the one before too, which is thereby withdrawn."""
+
+
+class Listener:
+    """Follows one stream of sound."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        understanding: Understanding,
+        acceptance: Acceptance,
+        endpointer: Endpointer,
+        patience: Patience | None = None,
+    ) -> None:
+        self._engine = engine
+        self._understanding = understanding
+        self._acceptance = acceptance
+        self.endpointer = endpointer
+        self._patience = patience or Patience()
+        self._rest: Samples = np.zeros(0, np.float32)
+        self._glance: Heard | None = None
+        self._glances = 0
+        self._unclear: Heard | None = None
+        """What was heard last, if it may be the beginning of what is being said."""
+
+    def feed(self, samples: Samples, pending: Pending) -> Iterator[Heard]:
+        """Take more of the stream; tells each phrase that has come to its end."""
+        sound = np.concatenate((self._rest, samples))
+        whole = len(sound) // FRAME * FRAME
+        self._rest = sound[whole:]
+        for frame in sound[:whole].reshape(-1, FRAME):
+            self.endpointer.feed(frame)
+            if self.endpointer.speaking and (heard := self._look(pending)) is not None:
+                yield heard
+
+    def finish(self, pending: Pending) -> Iterator[Heard]:
+        """The stream ends, or the key is let go: whatever was begun is over."""
+        if len(self._rest):
+            yield from self.feed(np.zeros(FRAME - len(self._rest), np.float32), pending)
+        if self.endpointer.speaking:
+            yield self._close(pending)
+
+    def _look(self, pending: Pending) -> Heard | None:
+        quiet_s = self.endpointer.quiet_s
+        if self.endpointer.length_s >= self._patience.most_s:
+            return self._close(pending)
+        if quiet_s == 0:
+            self._glance = None
+            self._glances = 0
+        elif any(quiet_s >= at_s for at_s in self._patience.glances_s[self._glances :][:1]):
+            self._glances += 1
+            self._glance = self._weigh_all(pending)
+        if self._glance is not None and quiet_s >= self._needed_s(self._glance):
+            return self._close(pending)
+        return None
+
+    def _needed_s(self, glance: Heard) -> float:
+        if glance.verdict.decision is not Decision.SURE:
+            return self._patience.long_s
+        may_go_on = self._understanding.may_go_on(glance.ranked[0].words)
+        return self._patience.long_s if may_go_on else self._patience.short_s
+
+    def _close(self, pending: Pending) -> Heard:
+        heard = self._glance or self._weigh_all(pending)
+        heard = replace(heard, closed_s=self.endpointer.now_s)
+        self._glance = None
+        self._glances = 0
+        self._unclear = None if heard.verdict.decision is Decision.SURE else heard
+        self.endpointer.close()
+        return heard
+
+    def _weigh_all(self, pending: Pending) -> Heard:
+        """Weigh the stretch alone, and with what was unclear just before it."""
+        alone = self.weigh(self.endpointer.segment(), pending)
+        before = self._unclear
+        if before is None or alone.begin_s - before.end_s > self._patience.again_s:
+            return alone
+        if alone.end_s - before.begin_s > KEPT_S - 1:
+            return alone
+        whole = self.weigh(self.endpointer.segment(before.begin_s), pending)
+        whole = replace(whole, goes_on=True, decode_s=alone.decode_s + whole.decode_s)
+        return whole if whole.confidence >= min(alone.confidence, before.confidence) else alone
+
+    def weigh(self, segment: Segment, pending: Pending) -> Heard:
+        """Recognise one stretch of speech and decide what becomes of it."""
+        began = perf_counter()
+        recognition = self._engine.recognise(segment.samples)
+        decode_s = perf_counter() - began
+        ranked = self._understanding.rank(recognition, pending)
+        given = None
+        confidence = 0.0
+        verdict = Verdict(Decision.REJECT, None, "nothing was understood")
+        if ranked:
+            snr_db = segment.speech_db - segment.noise_db
+            seconds = segment.end_s - segment.begin_s
+            given = figures(recognition, ranked, seconds, snr_db)
+            confidence = self._acceptance.confidence(given)
+            verdict = self._acceptance.decide(ranked[0], confidence, pending)
+        return Heard(
+            recognition=recognition,
+            ranked=ranked,
+            figures=given,
+            confidence=confidence,
+            verdict=verdict,
+            begin_s=segment.begin_s,
+            end_s=segment.end_s,
+            closed_s=segment.end_s,
+            decode_s=decode_s,
+            speech_db=segment.speech_db,
+            noise_db=segment.noise_db,
+        )
