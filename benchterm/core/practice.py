@@ -12,6 +12,7 @@ from typing import Any
 
 COMMON_PRACTICE = "common practice, no source"
 OUR_CHOICE = "this program's default"
+DILUTION = "one well-stirred room, V dC/dt = G - QC/K, with K after CDC 1994"
 SIMULATED = "tuned on a simulated bench, not on real mesh"
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from benchterm.core import rules_glue as glue
 from benchterm.core import rules_tension as tension
 from benchterm.core import rules_work as work
 from benchterm.core.advice import Advice
-from benchterm.core.practice import COMMON_PRACTICE, OUR_CHOICE, SIMULATED
+from benchterm.core.practice import COMMON_PRACTICE, DILUTION, OUR_CHOICE, SIMULATED
 from benchterm.core.rules_corner import corner_ahead
 from benchterm.core.situation import Situation
 
@@ -42,6 +43,21 @@ RULES: tuple[Rule, ...] = (
         COMMON_PRACTICE,
         work.caution,
         can_be_switched_off=False,
+    ),
+    Rule(
+        "closed-gate",
+        "a product may not be glued with, or its file cannot be read",
+        (),
+        OUR_CHOICE,
+        glue.closed_gate,
+        can_be_switched_off=False,
+    ),
+    Rule(
+        "air",
+        "vapour of the glue is in the room, from the adhesive stage on",
+        ("room_m3", "room_air_m3_h", "room_mixing", "pocket_m3", "lel_share_pct"),
+        DILUTION,
+        glue.air,
     ),
     Rule(
         "ceiling",
@@ -105,6 +121,13 @@ RULES: tuple[Rule, ...] = (
         ("settle_min", "cure_min"),
         COMMON_PRACTICE,
         work.wait,
+    ),
+    Rule(
+        "open-time",
+        "the glue's open time is to be timed, is running, or is over",
+        (),
+        COMMON_PRACTICE,
+        glue.open_time,
     ),
     Rule(
         "relief-look",

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from strategies import facts, intents
 from worked import at, say
 
-from benchterm.core import rules_corner, rules_tension, rules_work
+from benchterm.core import rules_corner, rules_glue, rules_tension, rules_work
 from benchterm.core.advice import Severity
 from benchterm.core.advise import advise
 from benchterm.core.facts import Facts, Mesh
 from benchterm.core.intents import Answer, Close, Go, Read, Turn
-from benchterm.core.practice import COMMON_PRACTICE, OUR_CHOICE, SIMULATED, Practice
+from benchterm.core.practice import COMMON_PRACTICE, DILUTION, OUR_CHOICE, SIMULATED, Practice
 from benchterm.core.rules import RULES
 from benchterm.core.stages import Stage
 from benchterm.core.state import State
@@ -49,13 +49,13 @@ def test_codes_are_unique_and_plain():
 def test_every_row_says_when_it_speaks_and_by_which_numbers(rule):
     assert rule.speaks_when
     assert set(rule.limits) <= {row.name for row in Practice().rows()}
-    assert rule.source in (COMMON_PRACTICE, OUR_CHOICE, SIMULATED)
+    assert rule.source in (COMMON_PRACTICE, OUR_CHOICE, SIMULATED, DILUTION)
 
 
 @pytest.mark.parametrize("rule", RULES, ids=CODES)
 def test_every_rule_is_in_a_room_whose_examples_are_checked(rule):
-    # test_rule_of_corners, test_rules_tension and test_rules_work hold an example of each.
-    rooms = (rules_corner, rules_tension, rules_work)
+    # test_rule_of_corners and the tests named after the other rooms hold an example of each.
+    rooms = (rules_corner, rules_glue, rules_tension, rules_work)
     assert rule.find.__module__ in [room.__name__ for room in rooms]
 
 
@@ -85,7 +85,8 @@ def test_the_shop_can_switch_rules_off():
 
 
 def test_questions_and_cautions_cannot_be_switched_off():
-    assert [r.code for r in RULES if not r.can_be_switched_off] == ["question", "caution"]
+    fixed = [r.code for r in RULES if not r.can_be_switched_off]
+    assert fixed == ["question", "caution", "closed-gate"]
     assert codes(at(Stage.SLACK, Go()).state, frozenset(CODES)) == ["question", "caution"]
 
 

@@ -86,10 +86,10 @@ EXAMPLES = [
         (
             CARE,
             "Pawl fully seated before the wrench is let go: it can kick back.",
-            "caution 2 of 2, to acknowledge one by one",
+            "caution 2 of 3, to acknowledge one by one",
             [StageEntered(SLACK)],
         ),
-        [Scene(SLACK, (Tick(), Tick())), Scene(FIRST)],
+        [Scene(SLACK, (Tick(), Tick(), Tick())), Scene(FIRST)],
     ),
     (
         "wait",
