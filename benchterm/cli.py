@@ -15,6 +15,7 @@ import click
 from benchterm import __version__
 from benchterm.errors import BenchError
 from benchterm.gauge.commands import gauge as gauge_commands
+from benchterm.plan_command import plan as plan_command
 from benchterm.setup_options import facts_given, setup_options
 from benchterm.telling import PlainlyTold
 
@@ -256,6 +257,7 @@ def sessions(as_json: bool) -> None:
 
 
 cli.add_command(gauge_commands)
+cli.add_command(plan_command)
 
 
 def _journal(folder: Path, session: str) -> Path:

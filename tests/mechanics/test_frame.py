@@ -7,6 +7,7 @@ typical data), expansion 23.4e-6 a kelvin.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -146,7 +147,7 @@ def finite_elements(
         )
     ring = ["SW", "S", "SE", "E", "NE", "N", "NW", "W", "SW"]
     inward = {"S": ("FY", on_a), "N": ("FY", -on_a), "E": ("FX", -on_b), "W": ("FX", on_b)}
-    for start, end in zip(ring, ring[1:], strict=False):
+    for start, end in pairwise(ring):
         model.add_member(start + end, start, end, "metal", "tube")
         way, load = inward[start if len(start) == 1 else end]
         model.add_member_dist_load(start + end, way, load * 0.1, load * 0.1)
