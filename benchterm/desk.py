@@ -17,6 +17,7 @@ from benchterm.core.decide import Refusal
 from benchterm.core.events import (
     Event,
     Happening,
+    Heard,
     ProductsChosen,
     SessionOpened,
     SessionResumed,
@@ -144,7 +145,7 @@ class Desk:
         state = fold_all(events)
         away_s = _away_s(events, clock.utc())
         desk = cls(Bench(journal, state), clock, journal, rules_off)
-        desk._zero_s -= away_s
+        desk._zero_s -= away_s + events[-1].at_s - state.at_s
         if repaired is not None:
             desk._note_or_close(repaired)
         desk._note_or_close(SessionResumed(__version__, away_s))
@@ -184,6 +185,15 @@ class Desk:
         if not isinstance(taken, Refusal) and taken:
             self.unsaved = ""
         return taken
+
+    def note_heard(self, heard: Heard) -> None:
+        """Keep what was heard, as long as the session is open."""
+        if self.bench.state.closed:
+            return
+        try:
+            self.bench.note([heard], self.now(), Source.VOICE, heard.words)
+        except NotSaved as error:
+            self.unsaved = str(error)
 
     def close(self) -> None:
         """Let go of the journal; the session can be resumed."""

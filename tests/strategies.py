@@ -83,6 +83,7 @@ def happenings(numbers: st.SearchStrategy[float] = tensions) -> st.SearchStrateg
         st.builds(ev.NoteMade, words),
         st.builds(ev.MarkMade, entries),
         st.builds(ev.TargetChanged, axes, numbers),
+        st.builds(ev.Heard, words, words, st.floats(0, 1), words),
         st.builds(ev.SessionClosed, st.booleans(), words),
     )
 

@@ -206,6 +206,20 @@ class Undone:
 
 
 @dataclass(frozen=True, slots=True)
+class Heard:
+    """Something was said and taken for these words, whatever became of it. It counts for nothing."""
+
+    words: str
+    """As the grammar knows them; empty: nothing was understood."""
+    decision: str
+    """``sure``, ``ask`` or ``reject``: how far the hearing believed itself."""
+    score: float
+    """How likely it is to be right, 0 to 1."""
+    became: str
+    """What was done about it, in a word or two; if nothing, why."""
+
+
+@dataclass(frozen=True, slots=True)
 class SessionClosed:
     """Nothing more will be written."""
 
@@ -235,6 +249,7 @@ Happening = (
     | MarkMade
     | TargetChanged
     | Undone
+    | Heard
     | SessionClosed
 )
 

@@ -16,6 +16,7 @@ from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
     Event,
+    Heard,
     HeldReadingDropped,
     HeldReadingKept,
     MarkMade,
@@ -57,6 +58,9 @@ from benchterm.core.stations import Axis
 
 def fold(state: State, event: Event) -> State:
     """The state after an event."""
+    if isinstance(event.what, Heard):
+        # Talk in the shop neither ends a break nor pushes an entry out of reach of an undo.
+        return replace(state, last_seq=event.seq)
     window = state.window
     recent = (*window.recent, event)
     if isinstance(event.what, Undone):

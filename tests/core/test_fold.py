@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import count
 
 import pytest
@@ -15,6 +16,7 @@ from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
     Event,
+    Heard,
     HeldReadingDropped,
     HeldReadingKept,
     MarkMade,
@@ -71,8 +73,12 @@ def without(log: list[Event], entry: int) -> list[Event]:
 def test_any_events_in_any_order_can_be_folded(log):
     state = State()
     for event in log:
-        state = fold(state, event)
-        assert (state.last_seq, state.at_s) == (event.seq, event.at_s)
+        before, state = state, fold(state, event)
+        assert state.last_seq == event.seq
+        if isinstance(event.what, Heard):
+            assert replace(state, last_seq=before.last_seq) == before
+        else:
+            assert state.at_s == event.at_s
 
 
 @given(st.lists(events(), max_size=20), st.lists(events(), max_size=20))
@@ -114,10 +120,19 @@ def test_undo_reaches_back_over_64_events_and_no_further(last, before):
     log = long_log(before)
     log += numbered(last, start=before + 1)
     whole = figures(fold_all(log))
+    reach = [event.entry for event in log if not isinstance(event.what, Heard)][-UNDO_DEPTH:]
     for entry in range(1, len(log) + 1):
-        within = entry > len(log) - UNDO_DEPTH
+        within = entry >= min(reach, default=0)
         expected = figures(fold_all(without(log, entry))) if within else whole
         assert figures(fold_all(undo(log, entry)[len(log) :], fold_all(log))) == expected
+
+
+def test_what_was_heard_counts_for_nothing():
+    log = numbered([[RollerTurned(FAR, 1)], *([[Heard("left", "reject", 0.1, "")]] * 70)])
+    state = fold_all(log)
+    assert state.last_seq == 71
+    assert state == replace(fold_all(log[:1]), last_seq=71)
+    assert figures(fold_all(undo(log, 1))) == figures(State())
 
 
 def test_what_has_left_the_window_undone_stays_undone():
@@ -283,6 +298,7 @@ def test_closing():
 
 PAST_THE_GATE = (
     "Cautions were acknowledged there, and their stage left: go back to it.",
+    "The adhesive stage was entered there and left: go back to it instead.",
     "That would lead past the cautions of the adhesive: say next instead.",
 )
 
