@@ -207,7 +207,7 @@ class Undone:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """Something was said and taken for these words, whatever became of it. It counts for nothing."""
+    """Something was said and taken for these words, whatever came of it; it counts for nothing."""
 
     words: str
     """As the grammar knows them; empty: nothing was understood."""
