@@ -70,6 +70,7 @@ def cli(
     grammar = Grammar.load(grammar_file(settings.language))
     _need_terminal("benchterm pipe takes phrases without a terminal.")
     with _screen():
+        from benchterm.gauge.attached import attach
         from benchterm.screen.app import run_live
         from benchterm.screen.shop import Shop
 
@@ -80,6 +81,8 @@ def cli(
             settings.practice,
             settings.rules_off,
             facts=facts,
+            attach=lambda: attach(settings.gauge.port, settings.gauge.profile),
+            recalibrate_days=settings.gauge.recalibrate_days,
         )
         run_live(
             shop,

@@ -7,14 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from benchterm.gauge import offer as offers
-from benchterm.gauge.calibrated import History
+from benchterm.gauge.calibrated import History, load_history, reminders
 from benchterm.gauge.link import Inbox, Link
 from benchterm.gauge.listener import BatteryLow, LinkState, Moved, Showing, Stands
 from benchterm.gauge.offer import Offer, Place, Taken
 from benchterm.gauge.ports import SerialPort, open_address
-from benchterm.gauge.profile import Profile, Sends
+from benchterm.gauge.profile import Profile, Sends, load_profile
 from benchterm.gauge.telling import BATTERY_LOW, told
 
 _FINE = frozenset((LinkState.OPEN, LinkState.READING, LinkState.OFF))
@@ -28,6 +29,17 @@ class Said:
     trouble: bool
 
 
+def attach(address: str, profile: str) -> Attached | None:
+    """The gauge of the settings; ``None`` if no address is set.
+
+    Raises:
+        SettingsError: its profile cannot be used.
+    """
+    if not address:
+        return None
+    return Attached(address, load_profile(profile), load_history(address))
+
+
 class Attached:
     """One gauge at one bench."""
 
@@ -36,11 +48,9 @@ class Attached:
         address: str,
         profile: Profile,
         history: History,
-        wake: Callable[[], None] = lambda: None,
         open_port: Callable[[str, Profile], SerialPort] = open_address,
     ) -> None:
-        """Call ``wake``, from the link's thread, when there is something to fetch."""
-        self._inbox = Inbox(wake)
+        self._inbox = Inbox()
         self._link = Link(address, profile, self._inbox, history.corrected, open_port)
         self._history = history
         self._stream = profile.sends.how is not Sends.BUTTON
@@ -51,8 +61,9 @@ class Attached:
         self.showing_n_cm: float | None = None
         """What the gauge shows; it may be passing. ``None``: nothing, or off the mesh."""
 
-    def start(self) -> None:
-        """Begin to listen."""
+    def start(self, wake: Callable[[], None]) -> None:
+        """Begin to listen; ``wake`` is called, from another thread, when there is news to fetch."""
+        self._inbox.wake = wake
         self._link.start()
 
     def stop(self) -> None:
@@ -89,15 +100,25 @@ class Attached:
         """The place that was named is not meant any longer."""
         self._offer = offers.cancel(self._offer)
 
+    def reminders(self, now: datetime, valid_days: float) -> tuple[str, ...]:
+        """What the person at the bench should know of the gauge's calibration."""
+        return tuple(reminders(self._history, now, valid_days))
+
     @property
     def waiting(self) -> str:
         """One line on what waits for the person or the gauge; empty: nothing."""
         return offers.told(self._offer)
 
     @property
-    def wants_value(self) -> bool:
-        """Whether a place has been named that no value has come for yet."""
-        return self._offer.place is not None
+    def ready(self) -> bool:
+        """Whether a value can come from the gauge: also one that is silent now may send again."""
+        return self.state.is_open
+
+    @property
+    def offered_n_cm(self) -> float | None:
+        """The value that waits for a place."""
+        reading = self._offer.reading
+        return None if reading is None else reading.n_cm
 
     @property
     def note(self) -> str:
@@ -108,7 +129,7 @@ class Attached:
         return (
             f"gauge {self._link.address}, calibrated {calibration.utc[:10]} by "
             f"{calibration.operator or 'nobody named'}: tension = (reading - "
-            f"{calibration.intercept:.4f}) / {calibration.slope:.6f}; its lines are kept uncorrected"
+            f"{calibration.intercept:.4f}) / {calibration.slope:.6f}; lines are kept uncorrected"
         )
 
     def _stands(self, state: LinkState) -> Iterator[Said]:

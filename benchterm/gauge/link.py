@@ -42,7 +42,7 @@ class Inbox:
         """
         self._news: deque[News] = deque()
         self._lock = threading.Lock()
-        self._wake = wake
+        self.wake = wake
         self._every_line = every_line
         self.dropped = 0
 
@@ -59,7 +59,7 @@ class Inbox:
                     self._news.popleft()
                     self.dropped += 1
         if added:
-            self._wake()
+            self.wake()
 
     def fetch(self) -> list[News]:
         """All the news since the last time, in order."""

@@ -10,17 +10,17 @@ BATTERY_LOW = "The gauge's battery is low: its readings may be off. Change it so
 _KEYPAD = "The keypad does everything."
 _TOLD = {
     LinkState.OFF: f"Gauge off. {_KEYPAD}",
-    LinkState.ABSENT: f"Gauge not there ({{address}}). {_KEYPAD} Waiting for it to return.",
+    LinkState.ABSENT: f"Gauge not there. {_KEYPAD} Waiting for it to return. ({{address}})",
     LinkState.BUSY: (
-        f"Gauge used by another program ({{address}}). {_KEYPAD} Close the other program."
+        f"Gauge used by another program. {_KEYPAD} Close the other program. ({{address}})"
     ),
     LinkState.DENIED: (
-        f"No right to use the gauge's port ({{address}}). {_KEYPAD} "
-        "Ask whoever looks after this computer to let you use serial ports."
+        f"No right to use the gauge's port. {_KEYPAD} "
+        "Ask whoever looks after this computer to let you use it. ({address})"
     ),
     LinkState.FAILED: (
-        f"The gauge's port cannot be opened ({{address}}). {_KEYPAD} "
-        "Look at the address: benchterm gauge list shows what is plugged in."
+        f"The gauge's port cannot be opened. {_KEYPAD} "
+        "benchterm gauge list shows what is plugged in. ({address})"
     ),
     LinkState.OPEN: "Gauge connected. Nothing has come from it yet.",
     LinkState.READING: "Gauge reading.",

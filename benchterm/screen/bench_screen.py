@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from time import monotonic
 
 from textual.app import ComposeResult
 
@@ -12,18 +13,24 @@ from benchterm.core.events import Event, ReadingHeld, ReasonAsked, Source, Undon
 from benchterm.core.intents import Ask, Choose, Intent, Listen, Read
 from benchterm.core.state import State
 from benchterm.desk import Unsaved, View
+from benchterm.gauge.attached import Attached, Said
+from benchterm.gauge.offer import Place
+from benchterm.gauge.offer import Taken as FromGauge
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.keypad import Keyed, read_keys
 from benchterm.phrases.meanings import Bare
 from benchterm.screen.board import Board
-from benchterm.screen.feed import Feed
+from benchterm.screen.feed import Feed, Taken
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Scene
+from benchterm.screen.wired import Bell, place_named, place_preview
 from benchterm.screen.words import entry_words
 
 BEAT_S = 1.0
 """Clocks, ages and timers are painted so often."""
+GLANCE_S = 0.1
+"""What the gauge shows is painted no more often."""
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
 NO_MICROPHONE = "There is no microphone. The keypad does everything."
@@ -33,23 +40,28 @@ CLOSED = "The session is closed. Enter: back to the beginning."
 class BenchScreen(TypingScreen[None]):
     """One open session."""
 
-    def __init__(self, feed: Feed, grammar: Grammar | None) -> None:
+    def __init__(self, feed: Feed, grammar: Grammar | None, opening: Message | None = None) -> None:
+        """Begin with a message, if there is something to be told on opening."""
         super().__init__()
         self.feed = feed
         self.grammar = grammar
-        self.message = Message()
+        self.message = opening or Message()
         self._refused = ""
         """The line as it was refused last: Enter on it once more clears it."""
         self._announced = 0
         """``seq`` of the timer whose end has been told."""
+        self._gauge_bell = Bell(self.post_message)
+        self._glanced_s = 0.0
 
     def compose(self) -> ComposeResult:
         """The board fills the screen."""
         yield Board()
 
     def on_mount(self) -> None:
-        """Start the beat."""
+        """Start the beat, and listen to the gauge."""
         self.set_interval(BEAT_S, self.beat)
+        if self.feed.attached is not None:
+            self.feed.attached.start(self._gauge_bell.ring)
 
     def on_screen_resume(self) -> None:
         """Show it, also after help."""
@@ -74,6 +86,24 @@ class BenchScreen(TypingScreen[None]):
             self.message = Message(f"The wait is over: {timer.stage.label}.", "✓", NORMAL)
         self.repaint()
 
+    def on_gauge_news(self) -> None:
+        """Take what met its place, tell what there is to tell."""
+        attached = self.feed.attached
+        if attached is None:
+            return
+        self._gauge_bell.answer()
+        before = (attached.state, attached.waiting)
+        news = list(attached.fetch(self.feed.view().now_s))
+        for one in news:
+            if isinstance(one, Said):
+                self._told_of_gauge(one)
+            else:
+                self._take_from_gauge(attached, one)
+        changed = bool(news) or before != (attached.state, attached.waiting)
+        if changed or monotonic() - self._glanced_s >= GLANCE_S:
+            self._glanced_s = monotonic()
+            self.repaint()
+
     def repaint(self) -> None:
         """Show everything as it stands now."""
         self.query_one(Board).show(self._scene())
@@ -95,14 +125,26 @@ class BenchScreen(TypingScreen[None]):
         if isinstance(intent, Bare):
             intent = _for_question(intent, view.state)
         refused_before, self._refused = self._refused, ""
-        if intent is None:
+        place = self._place(view)
+        if place is not None and self.feed.attached is not None:
+            self.typed = ""
+            self._name_place(self.feed.attached, place)
+        elif intent is None:
             self._refuse(keyed.problem or NO_PLACE)
         else:
-            self.take(intent, Source.KEYPAD, self.typed)
+            taken = self.take(intent, Source.KEYPAD, self.typed)
+            if isinstance(intent, Read) and isinstance(taken, tuple) and self.feed.attached:
+                self.feed.attached.cancel()  # Read by hand: the gauge is not waited for as well.
         if self._refused and self._refused == refused_before:
             self._refused = self.typed = ""
             self.message = Message("Cleared.")
         self.repaint()
+
+    def action_clear(self) -> None:
+        """Nothing typed; with nothing typed, the gauge is not waited for."""
+        if not self.typed and self.feed.attached is not None:
+            self.feed.attached.cancel()
+        super().action_clear()
 
     def farewell(self) -> str | None:
         """What to say when the program is left; nothing if the session is closed."""
@@ -111,7 +153,7 @@ class BenchScreen(TypingScreen[None]):
             return None
         return f"{state.facts.screen_id}: the session stays open. Start again to resume it."
 
-    def take(self, intent: Intent, source: Source, heard: str) -> None:
+    def take(self, intent: Intent, source: Source, heard: str) -> Taken:
         """Take an intent from whatever source and say what became of it."""
         before = self.feed.view()
         taken = self.feed.take(intent, source, heard)
@@ -123,6 +165,7 @@ class BenchScreen(TypingScreen[None]):
         else:
             self.typed = ""
             self.message = self._told(intent, taken, before)
+        return taken
 
     def typed_on(self) -> None:
         """Show what Enter would take."""
@@ -132,6 +175,33 @@ class BenchScreen(TypingScreen[None]):
         """The pad sends arrows: say what to do."""
         self._refuse(NUM_LOCK_OFF)
         self.repaint()
+
+    def _name_place(self, attached: Attached, place: Place) -> None:
+        """A place is named for the gauge's value: the one it offers, else its next one."""
+        taken = attached.name(place, self.feed.view().now_s)
+        if taken is not None:
+            self._take_from_gauge(attached, taken)
+
+    def _take_from_gauge(self, attached: Attached, one: FromGauge) -> None:
+        """Take a value that met its place, without touching what is being typed."""
+        typed, refused = self.typed, self._refused
+        taken = self.take(one.read, Source.GAUGE, one.reading.raw)
+        self.typed, self._refused = typed, refused
+        if isinstance(taken, Unsaved):
+            attached.give_back(one, self.feed.view().now_s)
+
+    def _told_of_gauge(self, said: Said) -> None:
+        if said.trouble:
+            self.app.bell()
+            self.message = Message(said.text, "!", WARNING)
+        else:
+            self.message = Message(said.text)
+
+    def _place(self, view: View) -> Place | None:
+        """The place that is typed without a value, if a gauge can give it one."""
+        if self.feed.attached is None or not self.feed.attached.ready:
+            return None
+        return place_named(self.typed, view.state.facts, self.grammar)
 
     def _refuse(self, why: str) -> None:
         self.app.bell()
@@ -164,9 +234,14 @@ class BenchScreen(TypingScreen[None]):
         view = self.feed.view()
         scene = Scene(view, self.feed.links(), message=self.message, typed=self.typed)
         if not self.typed:
-            return replace(scene, keys_hint=CLOSED if view.state.closed else HINT)
+            waiting = self.feed.attached.waiting if self.feed.attached else ""
+            hint = CLOSED if view.state.closed else HINT
+            return replace(scene, preview=waiting, keys_hint=hint)
         if self.typed == HELP_LINE:
             return replace(scene, preview="every key")
+        place = self._place(view)
+        if place is not None and self.feed.attached is not None:
+            return replace(scene, preview=place_preview(place, self.feed.attached))
         keyed = self._keyed(view)
         taken = keyed.intent is not None
         return replace(scene, preview=keyed.preview or keyed.problem, in_order=taken)

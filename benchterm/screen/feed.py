@@ -10,6 +10,8 @@ from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, Source
 from benchterm.core.intents import Intent
 from benchterm.desk import Desk, Unsaved, View
+from benchterm.gauge.attached import Attached
+from benchterm.gauge.listener import LinkState
 from benchterm.training.player import Player
 
 
@@ -47,6 +49,11 @@ Taken = tuple[Event, ...] | Refusal | Unsaved
 class Feed(Protocol):
     """Where views come from and where entries go."""
 
+    @property
+    def attached(self) -> Attached | None:
+        """The gauge on a wire, if there is one."""
+        ...
+
     def view(self) -> View:
         """How it stands now."""
         ...
@@ -71,10 +78,10 @@ class Feed(Protocol):
 class LiveFeed:
     """A desk at work."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, attached: Attached | None = None) -> None:
         self.desk = desk
+        self.attached = attached
         self.microphone = NO_MICROPHONE
-        self.gauge = NO_GAUGE
 
     def view(self) -> View:
         """How it stands now."""
@@ -86,14 +93,27 @@ class LiveFeed:
 
     def links(self) -> tuple[Link, ...]:
         """Journal first: it is the one that must not fail."""
-        return (self._journal(), self.gauge, self.microphone)
+        return (self._journal(), self._gauge(), self.microphone)
 
     def advance(self, dt_s: float) -> None:
         """Time passes by the desk's own clock."""
 
     def close(self) -> None:
-        """Let go of the journal; the session can be resumed."""
+        """Let go of gauge and journal; the session can be resumed."""
+        if self.attached is not None:
+            self.attached.stop()
         self.desk.close()
+
+    def _gauge(self) -> Link:
+        if self.attached is None:
+            return NO_GAUGE
+        state, showing = self.attached.state, self.attached.showing_n_cm
+        word = state.value if showing is None else f"{showing:.1f}"
+        if state is LinkState.READING:
+            return Link("gauge", Light.GOOD, word)
+        if state in (LinkState.OPEN, LinkState.OFF):
+            return Link("gauge", Light.WAITING, word)
+        return Link("gauge", Light.BROKEN, f"GAUGE {word}")
 
     def _journal(self) -> Link:
         if self.desk.unsaved:
@@ -105,6 +125,8 @@ class LiveFeed:
 
 class ReplayFeed:
     """A session played again; it takes no entries."""
+
+    attached = None
 
     def __init__(self, player: Player) -> None:
         self.player = player

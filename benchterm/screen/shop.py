@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from benchterm.core.events import SessionOpened
+from benchterm.core.bench import NotSaved
+from benchterm.core.events import NoteMade, SessionOpened, Source
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
 from benchterm.desk import Clock, Desk, SystemClock
 from benchterm.errors import BenchError
+from benchterm.gauge.attached import Attached
 from benchterm.phrases.grammar import Grammar
 from benchterm.records.journal import read
 from benchterm.records.sessions import SUFFIX, journal_path, new_session_id
+from benchterm.screen.ink import WARNING
+from benchterm.screen.pane import Message
 
 
 @dataclass(frozen=True)
@@ -30,6 +36,9 @@ class Shop:
     clock: Clock = field(default_factory=SystemClock)
     facts: Facts | None = None
     """What a new session begins from; ``None``: the last session's facts."""
+    attach: Callable[[], Attached | None] = lambda: None
+    """The gauge on a wire, anew for each session; ``None``: there is none."""
+    recalibrate_days: float = 180.0
 
     def begin(self, facts: Facts) -> Desk:
         """A desk with a new session.
@@ -57,6 +66,22 @@ class Shop:
             NotSaved: it cannot be written on.
         """
         return Desk.resume(path, self.clock, self.rules_off)
+
+    def attach_to(self, desk: Desk) -> tuple[Attached | None, Message | None]:
+        """The gauge for a desk, noted in its record, and what there is to be told of it.
+
+        A gauge that cannot be used never keeps the bench from opening.
+        """
+        try:
+            attached = self.attach()
+        except BenchError as error:
+            return None, Message(str(error), "!", WARNING)
+        if attached is None:
+            return None, None
+        with suppress(NotSaved):
+            desk.bench.note([NoteMade(attached.note)], desk.now(), Source.BENCH)
+        reminders = attached.reminders(self.clock.utc(), self.recalibrate_days)
+        return attached, Message(" ".join(reminders), "!", WARNING) if reminders else None
 
     def next_facts(self) -> Facts:
         """What the set-up form is filled with: the last screen's facts, its number one up."""

@@ -145,7 +145,9 @@ class StartScreen(TypingScreen[None]):
             self.app.bell()
             self._say(f"NOT SAVED: {error}", DANGER)
         else:
-            self.app.push_screen(BenchScreen(LiveFeed(desk), self.shop.grammar))
+            attached, opening = self.shop.attach_to(desk)
+            feed = LiveFeed(desk, attached)
+            self.app.push_screen(BenchScreen(feed, self.shop.grammar, opening))
 
     def _say(self, text: str, style: str) -> None:
         self.said = Message(text, "✗", style)

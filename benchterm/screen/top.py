@@ -81,8 +81,9 @@ def draw_entry(scene: Scene, width: int, height: int) -> list[Line]:
     """What has been typed, and what Enter will take."""
     typed: Line = [(" ▸ ", strong(ACTION)), (scene.typed, BOLD), ("▏", ACTION)]
     if not scene.typed:
-        hint = scene.preview or scene.keys_hint
-        return page([[*typed, (f"  {hint}", FAINT)]], width, height)
+        waits: Part = (f"  ◈ {scene.preview}", strong(ACTION))
+        hint = waits if scene.preview else (f"  {scene.keys_hint}", FAINT)
+        return page([[*typed, hint]], width, height)
     mark: Part = ("  = ", ACTION) if scene.in_order else ("  … ", WARNING)
     style = strong(PLAIN) if scene.in_order else WARNING
     return page([[*typed, mark, (scene.preview, style)]], width, height)

@@ -38,10 +38,10 @@ class Bench:
         self.desk = Desk.begin(Facts(), Practice(), "session", "bench", path)
         self.desk.take(Go(Stage.FIRST_TENSION, "told to"), Source.KEYPAD)
         self.woken = threading.Event()
-        self.attached = Attached(gauge.path, profile, history or History(), self.woken.set)
+        self.attached = Attached(gauge.path, profile, history or History())
         self.acknowledged = []
         self.said = []
-        self.attached.start()
+        self.attached.start(self.woken.set)
 
     def turn(self, wait_s=0.0):
         """What a screen does when it is woken: fetch, and write down what met its place."""
