@@ -269,16 +269,18 @@ def test_a_check_is_ticked_by_its_number(intent):
     assert open_checks(bench.state) == (first,)
 
 
-def test_cautions_come_first_and_in_order():
-    bench = at(SLACK)
-    plane, pawl, wrench, *_ = stage_checks(bench.state)
+def test_cautions_come_first_in_order_and_are_signed():
+    bench = at(SLACK, facts=Facts(operator="Jo"))
+    plane, pawl, force, wrench, *_ = stage_checks(bench.state)
     first = f"Cautions come first, in order: {plane.text}"
     assert say(bench, Tick(2)) == say(bench, Tick(3)) == first
     say(bench, Tick(1))
     assert say(bench, Tick(3)) == f"Cautions come first, in order: {pawl.text}"
     assert say(bench, Tick(1)) == f"Already ticked: {plane.text}"
     say(bench, Tick(2))
-    assert say(bench, Tick(3)) == [CheckTicked(SLACK, wrench.id, wrench.text)]
+    (ticked,) = say(bench, Tick(3))
+    assert ticked == CheckTicked(SLACK, force.id, force.text, force.version, "Jo")
+    assert say(bench, Tick(4)) == [CheckTicked(SLACK, wrench.id, wrench.text)]
 
 
 # A closed session.

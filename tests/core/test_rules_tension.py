@@ -320,8 +320,8 @@ EXAMPLES = [
     ),
     (
         "stale",
-        Scene(FINAL, (Read(FAR, 15),), after_s=1201),
-        (DO, "read far and near", "along: last read at far 20 min ago", [read(FAR, 15)]),
+        Scene(FINAL, (Read(FAR, 15),), after_s=3700),
+        (DO, "read far and near", "along: last read at far 62 min ago", [read(FAR, 15)]),
         [Scene(FINAL, (Read(FAR, 15),), after_s=1200), Scene(FINAL, after_s=9999)],
     ),
     (

@@ -81,8 +81,11 @@ def test_what_was_redone_can_be_undone_again():
 
 
 def test_redo_reaches_no_further_than_undo():
-    bench = at(FIRST, Turn(FAR, 1), Undo(), *[Mark()] * UNDO_DEPTH)
-    assert say(bench, Redo()) == "No undo to take back."
+    within = at(FIRST, Turn(FAR, 1), Undo(), *[Mark()] * (UNDO_DEPTH - 2))
+    assert say(within, Redo()) == [Undone(4)]
+    beyond = at(FIRST, Turn(FAR, 1), Undo(), *[Mark()] * (UNDO_DEPTH - 1))
+    assert beyond.state.window.recent[0].what == Undone(3)
+    assert say(beyond, Redo()) == "No undo to take back."
 
 
 def test_undoing_a_step_goes_back_to_the_stage():
