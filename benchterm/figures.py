@@ -80,6 +80,9 @@ def advice_shown(advice: tuple[Advice, ...]) -> list[dict[str, object]]:
             "do": one.do,
             "why": one.why,
             "rests_on": list(one.rests_on),
+            "moves": [{"station": int(m.station), "clicks": m.clicks} for m in one.moves],
+            "read": [{"station": int(k.station), "axis": k.axis.value} for k in one.read],
+            "ease": [{"station": int(e.station), "mm": e.mm} for e in one.ease],
         }
         for one in advice[:SHOWN]
     ]

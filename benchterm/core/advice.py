@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from benchterm.core.stations import Axis, Station
+
 SHOWN = 3
 """How many pieces of advice are shown at once."""
 
@@ -33,6 +35,30 @@ class Severity(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """Clicks advised on one roller; negative: let back."""
+
+    station: Station
+    clicks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A reading advised."""
+
+    station: Station
+    axis: Axis
+
+
+@dataclass(frozen=True, slots=True)
+class Ease:
+    """Mesh to let back in at a corner, besides what has been."""
+
+    station: Station
+    mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """One piece of advice."""
 
@@ -45,3 +71,9 @@ class Advice:
     """Why: "left 24.0, right 21.5: 2.5 apart, limit 1.0"."""
     rests_on: tuple[int, ...] = ()
     """``seq`` of the events it rests on."""
+    moves: tuple[Move, ...] = ()
+    """What to turn, in order, for a reader without eyes for ``do``."""
+    read: tuple[Look, ...] = ()
+    """What to read, in order."""
+    ease: tuple[Ease, ...] = ()
+    """What to ease, in order."""

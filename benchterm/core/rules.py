@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from benchterm.core import rules_glue as glue
+from benchterm.core import rules_plan as plan
 from benchterm.core import rules_tension as tension
 from benchterm.core import rules_work as work
 from benchterm.core.advice import Advice
@@ -141,7 +142,7 @@ RULES: tuple[Rule, ...] = (
         "a roller is to be turned: the axis furthest behind, its lagging side first",
         ("first_share", "modulus_gpa"),
         COMMON_PRACTICE,
-        work.next_side,
+        plan.next_side,
     ),
     Rule(
         "read-off",
@@ -155,7 +156,7 @@ RULES: tuple[Rule, ...] = (
         "all four sides are as near their target as whole clicks come",
         (),
         COMMON_PRACTICE,
-        work.settle,
+        plan.settle,
     ),
     Rule("check", "a line of the check-list is open", (), COMMON_PRACTICE, work.check),
     Rule("go-on", "nothing of this stage is open", (), OUR_CHOICE, work.go_on),

@@ -3,87 +3,42 @@
 from __future__ import annotations
 
 from benchterm.core import cloth
-from benchterm.core.advice import Advice, Severity
+from benchterm.core.advice import Advice, Ease, Severity
 from benchterm.core.situation import Situation, listed
 from benchterm.core.state import Reading
-from benchterm.core.stations import CORNERS, ROLLERS, Axis, Station
-from benchterm.mechanics import corner
+from benchterm.core.stations import CORNERS, ROLLERS
 
 
 def corner_ahead(now: Situation) -> Advice | None:
     """A corner is likely to tear, or reads well over the sides next to it: ease it first."""
     if not now.state.stage.takes_relief:
         return None
-    by_chance = _by_tear_chance(now)
-    return by_chance or _by_neighbours(now)
+    if now.state.facts.stretcher.rod_gap_mm is None:
+        return _by_neighbours(now)
+    return _by_chance(now)
 
 
-def _by_tear_chance(now: Situation) -> Advice | None:
-    """The rule fitted on simulated benches; silent until rod gap and tension are known."""
-    state = now.state
-    gap = state.facts.stretcher.rod_gap_mm
-    tension = _highest_tension(now)
-    taken_up = _take_ups_mm(now)
-    mean_up = sum(taken_up) / len(taken_up)
-    if gap is None or tension is None or mean_up == 0:
+def _by_chance(now: Situation) -> Advice | None:
+    """By the rule fitted on simulated benches; silent until rod gap and tension are known."""
+    state, plan = now.state, now.plan
+    if plan is None or plan.tear_chance is None:
         return None
-    step = max(now.steps_n_cm.values())
-    eased = sum(state.relief_mm[c] for c in CORNERS) / len(CORNERS) / mean_up
-    ratio, seen = _corner_over_centre(now, eased)
-    corners = corner.Corners(gap, eased, max(taken_up) / mean_up - 1, ratio)
-    limits = (cloth.breaking_n_cm(state), cloth.stiffness_n_cm(state))
-    chance = corner.tear_chance(corners, tension.value_n_cm + step, *limits)
-    if chance <= state.practice.tear_chance:
-        return None
-    rests_on = tuple(dict.fromkeys((tension.seq, *seen)))
-    target = max(state.facts.target.of(axis) for axis in Axis)
-    clicks_left = max(0.0, target - tension.value_n_cm) / step / 2
-    final_up = mean_up + clicks_left * cloth.click_mm(state)
-    share = corner.relief_share(corners, target, *limits)
-    wanted = share * final_up
-    owed = [(c, wanted - state.relief_mm[c]) for c in CORNERS]
-    short = [c for c, mm in owed if mm >= 1]
-    if not short:
-        return Advice(
-            "corner-ahead",
-            Severity.STOP,
-            "corners are eased as far as they go: settle for less tension here",
-            f"chance of a tear at the next click about {100 * chance:.0f} %, "
-            f"limit {100 * state.practice.tear_chance:.0f} %",
-            rests_on,
-        )
-    most = max(mm for _, mm in owed)
-    return Advice(
-        "corner-ahead",
-        Severity.STOP,
-        f"ease {listed(short)} by {most:.0f} mm before the next click",
-        f"chance of a tear at the next click about {100 * chance:.0f} %, "
-        f"limit {100 * state.practice.tear_chance:.0f} % (rods {gap:g} mm from the corner)",
-        rests_on,
+    seqs = tuple(r.seq for r in (*now.corner_readings(), *now.side_readings()))
+    why = (
+        f"chance of a tear in the next pass about {100 * plan.tear_chance:.0f} %, "
+        f"limit {100 * plan.tear_limit:.0f} % "
+        f"(rods {state.facts.stretcher.rod_gap_mm:g} mm from the corner)"
     )
-
-
-def _highest_tension(now: Situation) -> Reading | None:
-    """The higher centre reading; without one, the highest side stands in for it."""
-    centre = [now.state.reading(Station.CENTRE, axis) for axis in Axis]
-    read = [r for r in centre if r is not None] or now.side_readings()
-    return max(read, key=lambda r: r.value_n_cm, default=None)
-
-
-def _corner_over_centre(now: Situation, eased: float) -> tuple[float, tuple[int, ...]]:
-    """Highest corner reading over the centre on the same axis, and the events it rests on.
-
-    With no corner read: 1.1 before relief, falling to 0.87 at half the take-up (simulated bench).
-    """
-    found: list[tuple[float, tuple[int, ...]]] = []
-    for reading in now.corner_readings():
-        centre = now.state.reading(Station.CENTRE, reading.axis)
-        if centre is not None and centre.value_n_cm > 0:
-            same_time = reading.pair_clicks == centre.pair_clicks
-            if same_time and not now.is_eased_since(reading):
-                found.append((reading.value_n_cm / centre.value_n_cm, (reading.seq, centre.seq)))
-    usual = corner.UNREAD_CORNER_RATIO - 0.46 * min(eased, 0.5)
-    return max(found, default=(usual, ()))
+    if plan.ease_mm:
+        short = [(c, plan.ease_mm - state.relief_mm[c]) for c in CORNERS]
+        ease = tuple(Ease(c, float(round(mm))) for c, mm in short if mm >= 1)
+        most = max((e.mm for e in ease), default=0.0)
+        do = f"ease {listed([e.station for e in ease])} by {most:.0f} mm before the next click"
+        return Advice("corner-ahead", Severity.STOP, do, why, seqs, ease=ease)
+    if plan.held_back and not plan.moves:
+        do = "corners are eased as far as they go: settle for less tension here"
+        return Advice("corner-ahead", Severity.STOP, do, why, seqs)
+    return None
 
 
 def _by_neighbours(now: Situation) -> Advice | None:
@@ -116,6 +71,7 @@ def _by_neighbours(now: Situation) -> Advice | None:
         f"{reading.axis.value} {reading.value_n_cm:.1f} beside {sides_read}: {ratio:.2f} times, "
         f"limit {state.practice.corner_over_sides:.2f}",
         (reading.seq, *(r.seq for r in read)),
+        ease=(Ease(reading.station, float(round(_usual_relief_mm(now)))),),
     )
 
 

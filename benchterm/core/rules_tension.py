@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from itertools import takewhile
 
-from benchterm.core import cloth
-from benchterm.core.advice import Advice, Severity
+from benchterm.core import cloth, rules_plan
+from benchterm.core.advice import Advice, Look, Move, Severity
+from benchterm.core.estimate import pass_clicks
 from benchterm.core.situation import Situation, clicks, listed
 from benchterm.core.stages import Stage
-from benchterm.core.state import Turned
+from benchterm.core.state import Reading, Turned
 from benchterm.core.stations import ROLLERS_OF, Axis, Pair
 
+_PAIR_SCATTER = 1.8
+"""Two readings differ by more than this many standard deviations of one in a fifth of cases."""
+_MOST_NOISE_N_CM = 0.5
+"""No gauge, however it scatters, excuses sides further apart than this allows."""
 _NEAR_CEILING = 0.95
 """Share of the ceiling from which on it is worth a word."""
 
@@ -20,14 +25,16 @@ def ceiling(now: Situation) -> Advice | None:
     most = cloth.ceiling_n_cm(now.state)
     if most is None or not now.loaded:
         return None
-    highest = max(now.side_readings(), key=lambda r: r.value_n_cm, default=None)
+    read = [r for r in now.side_readings() if now.state.is_current(r)]
+    highest = max(read, key=lambda r: r.value_n_cm, default=None)
     if highest is None or highest.value_n_cm < _NEAR_CEILING * most:
         return None
     why = f"{highest.station.label} {highest.value_n_cm:.1f}, the mesh's ceiling is {most:.1f}"
     sides = listed(list(ROLLERS_OF[now.state.facts.pair_of(highest.axis)]))
     if highest.value_n_cm > most:
         do = f"let {sides} back, one click each"
-        return Advice("ceiling", Severity.STOP, do, why, (highest.seq,))
+        moves = tuple(Move(s, -1) for s in ROLLERS_OF[now.state.facts.pair_of(highest.axis)])
+        return Advice("ceiling", Severity.STOP, do, why, (highest.seq,), moves)
     return Advice("ceiling", Severity.CARE, f"no more clicks on {sides}", why, (highest.seq,))
 
 
@@ -46,22 +53,32 @@ def over_target(now: Situation) -> Advice | None:
         return None
     worst = max(over, key=lambda r: r.value_n_cm - state.facts.target.of(r.axis))
     target = state.facts.target.of(worst.axis)
-    excess = worst.value_n_cm - target
-    back = round(excess / now.steps_n_cm[worst.axis])
     pair = state.facts.pair_of(worst.axis)
-    first, second = ROLLERS_OF[pair]
-    most = first if state.net_clicks(first) >= state.net_clicks(second) else second
     why = (
         f"{worst.station.label} {worst.value_n_cm:.1f}, target {target:.1f}; "
         f"one click gives about {now.steps_n_cm[worst.axis]:.1f}"
     )
+    moves = _moves_back(now, pair, worst)
+    sides = listed(list(ROLLERS_OF[pair]))
+    back = -sum(m.clicks for m in moves)
     if back == 0:
-        do = f"leave {listed([first, second])} as they are, and let it settle"
+        do = f"leave {sides} as they are, and let it settle"
         return Advice("over-target", Severity.KNOW, do, why, (worst.seq,))
-    do = f"{most.label} roller: {clicks(back)} back"
-    if back > 1:
-        do = f"{listed([first, second])}: {clicks(back)} back between them"
-    return Advice("over-target", Severity.CARE, do, why, (worst.seq,))
+    do = f"{moves[0].station.label} roller: {clicks(back)} back"
+    if len(moves) > 1:
+        do = f"{sides}: {clicks(back)} back between them"
+    return Advice("over-target", Severity.CARE, do, why, (worst.seq,), moves)
+
+
+def _moves_back(now: Situation, pair: Pair, worst: Reading) -> tuple[Move, ...]:
+    """By the plan; without one as many as the reading is over, the roller turned further first."""
+    if now.plan is not None:
+        return tuple(m for m in rules_plan.moves(now) if m.station.pair is pair and m.clicks < 0)
+    excess = worst.value_n_cm - now.state.facts.target.of(worst.axis)
+    back = round(excess / now.steps_n_cm[worst.axis])
+    last = now.lagging(pair)
+    moves = (Move(last.opposite, -((back + 1) // 2)), Move(last, -(back // 2)))
+    return tuple(m for m in moves if m.clicks)
 
 
 def sides_uneven(now: Situation) -> Advice | None:
@@ -75,7 +92,9 @@ def sides_uneven(now: Situation) -> Advice | None:
     worst = max(fresh, key=lambda p: abs(now.balance.pair(p).apart_n_cm or 0))
     pair = now.balance.pair(worst)
     apart = pair.apart_n_cm
-    if apart is None or abs(apart) <= limit:
+    noise = min(now.estimate.gauge_sd_n_cm, _MOST_NOISE_N_CM) if now.estimate else 0.0
+    scatter = _PAIR_SCATTER * noise
+    if apart is None or abs(apart) <= limit + scatter:
         return None
     low, high = (pair.second, pair.first) if apart > 0 else (pair.first, pair.second)
     read = [now.state.reading(s) for s in (pair.first, pair.second)]
@@ -91,11 +110,13 @@ def sides_uneven(now: Situation) -> Advice | None:
     lower = min(r.value_n_cm for r in read if r is not None)
     if now.state.net_clicks(low) > now.state.net_clicks(high):
         do = f"look at the rod and pawl on {low.label}, then read both sides again"
-    elif lower + now.steps_n_cm[axis] > target.of(axis) + target.tolerance_n_cm:
-        do = f"{high.label} roller: 1 click back"
+        looks = (Look(pair.first, axis), Look(pair.second, axis))
+        return Advice("sides-uneven", Severity.CARE, do, why, seqs, read=looks)
+    if lower + now.steps_n_cm[axis] > target.of(axis) + target.tolerance_n_cm:
+        move, do = Move(high, -1), f"{high.label} roller: 1 click back"
     else:
-        do = f"{low.label} roller: 1 click"
-    return Advice("sides-uneven", Severity.CARE, do, why, seqs)
+        move, do = Move(low, 1), f"{low.label} roller: 1 click"
+    return Advice("sides-uneven", Severity.CARE, do, why, seqs, (move,))
 
 
 def clicks_uneven(now: Situation) -> Advice | None:
@@ -119,21 +140,27 @@ def clicks_uneven(now: Situation) -> Advice | None:
     has_room = tension + now.steps_n_cm[axis] <= target.of(axis) + target.tolerance_n_cm
     run = now.state.run
     halfway = run is not None and run[0] is high and abs(apart) <= run[1]
-    if halfway and has_room and abs(apart) <= now.state.practice.clicks_in_a_row:
+    if halfway and has_room and abs(apart) <= pass_clicks(now.state):
         return None  # One side of a pass is done; the other comes next (``next-side``).
+    following = rules_plan.moves(now)[:1]
+    if following and following[0].station is low and following[0].clicks > 0:
+        return None  # The same.
     why = (
         f"{pair.first.label} {clicks(pair.first_clicks)}, "
         f"{pair.second.label} {clicks(pair.second_clicks)} since slack: "
         f"{abs(apart)} apart, limit {limit:g}"
     )
+    moves: tuple[Move, ...]
     if has_room:
-        do = f"{low.label} roller: {clicks(min(abs(apart), 2))}"
+        moves = (Move(low, min(abs(apart), 2)),)
+        do = f"{low.label} roller: {clicks(moves[0].clicks)}"
     elif abs(apart) == 1:
-        do = f"{high.label} roller: 1 click back"
+        moves, do = (Move(high, -1),), f"{high.label} roller: 1 click back"
     else:
         half = abs(apart) // 2
+        moves = (Move(high, -half), Move(low, half))
         do = f"{high.label} roller: {clicks(half)} back; {low.label} roller: {clicks(half)}"
-    return Advice("clicks-uneven", Severity.CARE, do, why, now.turns(worst))
+    return Advice("clicks-uneven", Severity.CARE, do, why, now.turns(worst), moves)
 
 
 def click_run(now: Situation) -> Advice | None:
@@ -142,12 +169,12 @@ def click_run(now: Situation) -> Advice | None:
     if run is None or not now.state.stage.takes_tightening:
         return None
     station, count = run
-    limit = now.state.practice.clicks_in_a_row
+    limit = pass_clicks(now.state)
     opposite = station.opposite
     if count <= limit or now.state.net_clicks(opposite) >= now.state.net_clicks(station):
         return None
     do = f"{opposite.label} roller next"
-    why = f"{station.label} has had {count} clicks in a row, limit {limit:g}"
+    why = f"{station.label} has had {count} clicks in a row, limit {limit}"
     turns = [
         step
         for step in reversed(now.state.trail)
@@ -173,7 +200,7 @@ def axes_apart(now: Situation) -> Advice | None:
     low = Axis.ACROSS if apart > 0 else Axis.ALONG
     behind = target.of(low) - (across if low is Axis.ACROSS else along)
     is_behind = behind > now.steps_n_cm[low] / 2
-    if is_behind and now.state.stage is Stage.FINAL_TENSION:
+    if now.state.stage is Stage.FINAL_TENSION and (is_behind or now.plan is not None):
         return None  # The axes take turns on the way up (``next-side``).
     why = (
         f"along {along:.1f}, across {across:.1f}: {abs(apart):.1f} out of step with their targets, "
@@ -235,11 +262,12 @@ def stale(now: Situation) -> Advice | None:
             since = abs(now.state.clicks_since(last))
             what, seqs = f"last read at {last.station.label}", (last.seq,)
         do = f"read {listed(list(ROLLERS_OF[pair]))}"
-        if since >= practice.stale_clicks:
+        looks = tuple(Look(side, axis) for side in ROLLERS_OF[pair])
+        if since >= cloth.scaled_clicks(now.state, practice.stale_clicks):
             why = f"{axis.value}: {clicks(since)} since, {what}"
-            return Advice("stale", Severity.DO, do, why, seqs)
+            return Advice("stale", Severity.DO, do, why, seqs, read=looks)
         if last is not None and now.now_s - last.at_s > 60 * practice.stale_min:
             minutes = (now.now_s - last.at_s) / 60
             why = f"{axis.value}: {what} {minutes:.0f} min ago"
-            return Advice("stale", Severity.DO, do, why, seqs)
+            return Advice("stale", Severity.DO, do, why, seqs, read=looks)
     return None

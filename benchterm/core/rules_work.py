@@ -1,8 +1,8 @@
-"""Rules about the work: questions, cautions, waits, the next side, the next step."""
+"""Rules about the work: questions, cautions, waits, corners to look at, the next step."""
 
 from __future__ import annotations
 
-from benchterm.core.advice import Advice, Severity
+from benchterm.core.advice import Advice, Look, Severity
 from benchterm.core.gates import (
     minutes_and_seconds,
     open_checks,
@@ -10,12 +10,9 @@ from benchterm.core.gates import (
     stage_checks,
     wait_min,
 )
-from benchterm.core.situation import Situation, clicks, listed
+from benchterm.core.situation import Situation, listed
 from benchterm.core.stages import Stage
-from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
-
-_MOST_CLICKS = 2
-"""Clicks advised on one roller before its opposite is turned (common practice: few a pass)."""
+from benchterm.core.stations import CORNERS, ROLLERS, Axis, Station
 
 
 def question(now: Situation) -> Advice | None:
@@ -70,7 +67,9 @@ def wait(now: Situation) -> Advice | None:
         return Advice("wait", Severity.KNOW, do, why, (timer.seq,))
     if state.stage is Stage.SETTLE and not _read_since(now, timer.seq):
         why = f"{timer.minutes:g} min have passed: see what it has lost"
-        return Advice("wait", Severity.DO, f"read {listed(list(ROLLERS))}", why, (timer.seq,))
+        looks = tuple(Look(s, state.facts.usual_axis(s)) for s in ROLLERS)
+        do = f"read {listed(list(ROLLERS))}"
+        return Advice("wait", Severity.DO, do, why, (timer.seq,), read=looks)
     return None
 
 
@@ -79,81 +78,25 @@ def _read_since(now: Situation, seq: int) -> bool:
 
 
 def relief_look(now: Situation) -> Advice | None:
-    """Corner relief: the corners have not been read since the last clicks."""
-    if now.state.stage is not Stage.CORNER_RELIEF:
-        return None
-    fresh = {r.station for r in now.corner_readings() if now.state.is_current(r)}
-    unread = [c for c in CORNERS if c not in fresh]
-    if len(fresh) >= 2 or now.state.relieved:
-        return None
-    why = f"{len(fresh)} of 4 corners read since the last click"
-    return Advice("relief-look", Severity.DO, f"read {listed(unread)}", why, _seqs(now))
-
-
-def next_side(now: Situation) -> Advice | None:
-    """Which roller to turn next and by how much: the axis furthest behind, lagging side first."""
+    """Corner relief: two opposite corners and the centre, both axes, not read since the clicks."""
     state = now.state
-    if state.stage is Stage.SLACK:
-        return _next_slack(now)
-    if state.stage not in (Stage.FIRST_TENSION, Stage.FINAL_TENSION):
+    if state.stage is not Stage.CORNER_RELIEF or state.relieved:
         return None
-    wants = {pair: _want_n_cm(now, pair) for pair in Pair}
-    pair = max(Pair, key=lambda p: wants[p])
-    halfway = state.run[0].pair if state.run else None
-    if halfway and now.balance.pair(halfway).clicks_apart and wants[halfway] > 0:
-        pair = halfway  # The opposite side of a pass comes before the other axis.
-    axis = state.facts.axis_of(pair)
-    step = now.steps_n_cm[axis]
-    want = wants[pair]
-    if want <= step / 2:
+    fresh = {r.station for r in now.corner_readings() if state.is_current(r)}
+    first = next((c for c in CORNERS if c in fresh), CORNERS[0])
+    wanted = [(s, axis) for s in (first, first.opposite, Station.CENTRE) for axis in Axis]
+    looks = tuple(
+        Look(station, axis)
+        for station, axis in wanted
+        if (r := state.reading(station, axis)) is None or not state.is_current(r)
+    )
+    if not looks:
         return None
-    first, second = ROLLERS_OF[pair]
-    tension = now.tensions_n_cm[axis]
-    if tension is None and sum(state.net_clicks(s) for s in (first, second)) >= 2 * _MOST_CLICKS:
-        do, why = f"read {listed([first, second])}", f"{axis.value} has not been read yet"
-        return Advice("next-side", Severity.DO, do, why)
-    roller = now.lagging(pair)
-    behind = state.net_clicks(roller.opposite) - state.net_clicks(roller)
-    number = min(behind, round(want / step)) if behind else int(want / step / 2)
-    number = max(1, min(number, _MOST_CLICKS))
-    have = "unread" if tension is None else f"about {tension:.1f}"
-    why = f"{axis.value} {have}, going for {now.aim_n_cm(axis):.1f}; one click gives {step:.1f}"
-    do = f"{roller.label} roller: {clicks(number)}"
-    return Advice("next-side", Severity.DO, do, why, _seqs(now))
-
-
-def _want_n_cm(now: Situation, pair: Pair) -> float:
-    axis = now.state.facts.axis_of(pair)
-    return now.aim_n_cm(axis) - (now.tensions_n_cm[axis] or 0.0)
-
-
-def _next_slack(now: Situation) -> Advice | None:
-    """While there is slack: whichever roller has had the fewest clicks."""
-    fewest = min(ROLLERS, key=lambda s: (now.state.clicks[s], ROLLERS.index(s)))
-    most = max(now.state.clicks[s] for s in ROLLERS)
-    if most > 0 and now.state.clicks[fewest] == most:
-        return None
-    why = f"it has had {clicks(now.state.clicks[fewest])}, the most any has had is {most}"
-    return Advice("next-side", Severity.DO, f"{fewest.label} roller: 1 click", why)
-
-
-def settle(now: Situation) -> Advice | None:
-    """Final tension is reached on both axes: time to let it settle."""
-    state = now.state
-    if state.stage is not Stage.FINAL_TENSION:
-        return None
-    sides = now.side_readings()
-    if len(sides) < len(ROLLERS) or not all(state.is_current(r) for r in sides):
-        return None
-    target = state.facts.target
-    reach = {a: max(target.tolerance_n_cm, now.steps_n_cm[a] / 2) for a in Axis}
-    if any(abs(r.value_n_cm - target.of(r.axis)) > reach[r.axis] for r in sides):
-        return None
-    off = max(abs(r.value_n_cm - target.of(r.axis)) for r in sides)
-    why = f"all four sides read, none more than {off:.1f} from its target"
-    if off > target.tolerance_n_cm:
-        why += f": as near as whole clicks of {max(now.steps_n_cm.values()):.1f} come"
-    return Advice("settle", Severity.DO, "let it settle", why, tuple(r.seq for r in sides))
+    unread = list(dict.fromkeys(look.station for look in looks))
+    do = f"read {listed(unread)}, along and across"
+    why = f"{len(wanted) - len(looks)} of {len(wanted)} read since the last click"
+    seqs = tuple(r.seq for r in now.side_readings())
+    return Advice("relief-look", Severity.DO, do, why, seqs, read=looks)
 
 
 def check(now: Situation) -> Advice | None:
@@ -177,10 +120,6 @@ def go_on(now: Situation) -> Advice | None:
         return Advice("go-on", Severity.DO, "next: close the record", "the screen is done", seqs)
     why = "every line of this stage is done"
     return Advice("go-on", Severity.DO, f"next: {following.label}", why, seqs)
-
-
-def _seqs(now: Situation) -> tuple[int, ...]:
-    return tuple(r.seq for r in now.side_readings())
 
 
 def centre_unread(now: Situation) -> Advice | None:

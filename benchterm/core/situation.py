@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from benchterm.core.balance import Balance, balance
+from benchterm.core.estimate import estimated, planned
 from benchterm.core.expect import expected, step_n_cm
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, Relief, State, Turned
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
+
+if TYPE_CHECKING:
+    from benchterm.mechanics.estimator import Estimate
+    from benchterm.mechanics.planner import Plan
 
 _LOOK_BACK = 64
 """Steps looked back through; what is older has been read again or does not matter."""
@@ -36,6 +42,16 @@ class Situation:
     def tensions_n_cm(self) -> dict[Axis, float | None]:
         """Likely tension now on each axis: the mean over its two sides; ``None`` if not read."""
         return {axis: self._tension(axis) for axis in Axis}
+
+    @cached_property
+    def estimate(self) -> Estimate | None:
+        """What clicks and readings amount to; ``None`` off the stretcher."""
+        return estimated(self.state)
+
+    @cached_property
+    def plan(self) -> Plan | None:
+        """The next move; ``None`` outside the tensioning stages."""
+        return planned(self.state)
 
     @property
     def tensioning(self) -> bool:

@@ -22,15 +22,20 @@ from benchterm.mechanics.scatter import corner_ratio, upcoming
 LOOK_AHEAD_S = 60.0
 """A move is judged by the tension this long after it."""
 OVER_CHANCE = 0.10
-"""Highest chance of ending above the target by more than is promised."""
+"""Highest chance of ending above the aim by more than the slop."""
 BLIND_SHARE = 0.35
 """Share of the target that the first clicks, with nothing read yet, aim at."""
 GAIN_SHARE = 0.5
 """Largest share of the target gained before a direction is read again."""
+KNOWN_SHARE = 0.5
+BLIND_RISK_SHARE = 0.25
+"""Share of the chance of a tear to run that one pass may take: after a reading, and without."""
+_EASE_FROM = 0.3
+"""Share of the target from which on there is something to ease at a corner."""
+_LEAD_PEAK = 0.25
+"""Rise of a corner's peak for a lead of one roller over its opposite as large as the take-up."""
 _MOST_BACK = 6
 _GRID = 17
-_WORTH_N_CM2 = 0.08
-"""Cost, a square error, that a move has to save."""
 _BACK_COST_N_CM2 = 0.15
 """The same for each direction that is let back: a pawl has to be lifted."""
 
@@ -39,13 +44,20 @@ _BACK_COST_N_CM2 = 0.15
 class Goal:
     """What is wanted in each direction."""
 
+    aim_n_cm: tuple[float, float]
+    """What to come near to now."""
+    slop_n_cm: tuple[float, float]
+    """How near is near enough, and how far above the aim is too far."""
     target_n_cm: tuple[float, float]
-    promise_n_cm: tuple[float, float]
-    """How near whole clicks can be promised to come."""
+    """What is wanted in the end."""
+    worth_n_cm2: float
+    """Cost, a square error, that a move has to save."""
     most_clicks: int
     """On one roller before its opposite is turned."""
     sides: tuple[tuple[Spot, Spot], tuple[Spot, Spot]]
     """The sides of each direction, in the order of its rollers."""
+    ahead: tuple[int, int] = (0, 0)
+    """Clicks by which the first roller of each direction is ahead of the second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,32 +91,36 @@ class Plan:
     expected: tuple[Belief, Belief]
     """The same ``LOOK_AHEAD_S`` after the moves."""
     over_chance: tuple[float, float]
-    """Of ending above the target by more than is promised."""
+    """Of ending above the aim by more than the slop."""
     tear_chance: float | None = None
-    """After the moves; ``None``: the rod gap is not known."""
+    """After the moves wanted; ``None``: the rod gap is not known."""
+    tear_limit: float = 1.0
+    """Highest chance of a tear to run in this pass."""
     ease_mm: float = 0.0
-    """Mesh to let back in at each corner, in all, before the next click; 0: no need."""
+    """Mesh to let back in at each corner, in all, before the next click; 0: no need, or no use."""
+    held_back: bool = False
+    """Fewer clicks than wanted, or none, because a corner might tear and easing helps no more."""
 
 
 def plan(now: Estimate, goal: Goal, strength: Strength | None = None) -> Plan:
     """The next move towards a goal."""
     ahead = _Ahead(now, goal)
-    clicks = ahead.best()
+    clicks = wanted = ahead.best()
+    most = goal.most_clicks
     if strength is None:
-        return ahead.plan(clicks)
-    while True:
-        chance = ahead.tear_chance(clicks, strength)
-        if chance <= strength.chance or max(clicks) <= 0:
-            break
+        return ahead.plan(clicks, most)
+    most_chance = strength.chance * (KNOWN_SHARE if ahead.is_known else BLIND_RISK_SHARE)
+    while (chance := ahead.tear_chance(clicks, strength)) > most_chance and max(clicks) > 0:
         ease = ahead.ease_mm(strength)
         if ease > 0:
-            return replace(ahead.plan((0, 0)), tear_chance=chance, ease_mm=ease)
-        clicks = (_fewer(clicks[0]), _fewer(clicks[1]))
-    return replace(ahead.plan(clicks), tear_chance=chance)
-
-
-def _fewer(clicks: int) -> int:
-    return clicks if clicks <= 0 else clicks // 2
+            still = ahead.plan((0, 0), most)
+            return replace(still, tear_chance=chance, tear_limit=most_chance, ease_mm=ease)
+        clicks = ahead.fewer(clicks)
+    while most > 1 and ahead.tear_chance_on_the_way(clicks, most, strength) > most_chance:
+        most //= 2
+    stuck = clicks != wanted and ahead.is_known
+    last = ahead.plan(clicks, most)
+    return replace(last, tear_chance=chance, tear_limit=most_chance, held_back=stuck)
 
 
 class _Ahead:
@@ -113,7 +129,8 @@ class _Ahead:
     def __init__(self, now: Estimate, goal: Goal) -> None:
         self.estimate, self.goal = now, goal
         self.target = np.array(goal.target_n_cm)
-        self.limit = self.target + np.array(goal.promise_n_cm)
+        self.wanted = np.array(goal.aim_n_cm)
+        self.limit = self.wanted + np.array(goal.slop_n_cm)
         self.weights = now.weights
         theta, seen = now.theta, now.history
         at_s = seen.end_s + LOOK_AHEAD_S
@@ -129,39 +146,73 @@ class _Ahead:
         self.step = np.array([now.step(d).mean for d in DIRECTIONS])
         self.aim = np.array([self._aim(d) for d in DIRECTIONS])
 
+    @property
+    def is_known(self) -> bool:
+        """Whether both directions have been read since they were last turned."""
+        return all(self._is_known(d) for d in DIRECTIONS)
+
     def best(self) -> tuple[int, int]:
         """The clicks that come nearest to the aim, both rollers of a direction added."""
         spans = [self._range(d) for d in DIRECTIONS]
         stride = [max(1, math.ceil((hi - lo) / (_GRID - 1))) for lo, hi in spans]
         tried = [
-            np.unique(np.append(np.arange(lo, hi + 1, s), 0))
+            np.unique(np.append(np.arange(lo, hi + 1, s), max(lo, 0)))
             for (lo, hi), s in zip(spans, stride, strict=True)
         ]
         clicks = self._cheapest(tried)
         if max(stride) > 1:
             tried = [
-                np.unique(np.append(np.arange(c - s + 1, c + s), 0))
-                for c, s in zip(clicks, stride, strict=True)
+                np.unique(np.clip(np.append(np.arange(c - s + 1, c + s), 0), *span))
+                for c, s, span in zip(clicks, stride, spans, strict=True)
             ]
             clicks = self._cheapest(tried)
         return clicks
 
-    def plan(self, clicks: tuple[int, int]) -> Plan:
-        """The plan that makes these clicks."""
+    def plan(self, clicks: tuple[int, int], most: int) -> Plan:
+        """The plan that makes these clicks, no more than ``most`` on a roller in one go."""
         tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0]
         sd = self._sd(np.array(clicks))
         over = self.weights @ _normal((self._judged(tension) - self.limit) / np.maximum(sd, 0.05))
         return Plan(
-            self._moves(clicks),
+            self._moves(clicks, most),
             (self._belief(self.drawn, self.sd, 0), self._belief(self.drawn, self.sd, 1)),
             (self._belief(tension, sd, 0), self._belief(tension, sd, 1)),
             (float(over[0]), float(over[1])),
         )
 
+    def fewer(self, clicks: tuple[int, int]) -> tuple[int, int]:
+        """Clicks that pull less, taken off where they pull most."""
+        pull = np.array(clicks) * self.step
+        d = int(np.argmax(np.where(np.array(clicks) > 0, pull, -np.inf)))
+        less = list(clicks)
+        less[d] -= max(1, less[d] // 4)
+        return less[0], less[1]
+
     def tear_chance(self, clicks: tuple[int, int], strength: Strength) -> float:
         """Chance that a corner tears once these clicks are made."""
+        return self._tear_chance(clicks, 0.0, strength)
+
+    def tear_chance_on_the_way(
+        self, clicks: tuple[int, int], most: int, strength: Strength
+    ) -> float:
+        """The same after the first turn, when one roller is ahead of its opposite."""
+        moves = self._moves(clicks, most)
+        if not moves:
+            return 0.0
+        move = moves[0]
+        before = self.goal.ahead[move.direction]
+        after = before + (move.clicks if move.roller == 0 else -move.clicks)
+        if abs(after) <= abs(before):
+            return 0.0  # It catches up.
+        halfway = (0, move.clicks) if move.direction else (move.clicks, 0)
+        return self._tear_chance(halfway, abs(after) * self.estimate.rig.click_mm, strength)
+
+    def _tear_chance(self, clicks: tuple[int, int], lead_mm: float, strength: Strength) -> float:
         tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
-        corners = self._corners(self._taut_after(clicks), strength)
+        taut = self._taut_after(clicks)
+        corners = self._corners(taut, strength)
+        taken_up = np.maximum(taut.sum(axis=1) / 4, 1.0)
+        tension = tension * (1 + _LEAD_PEAK * lead_mm / taken_up)
         order = np.argsort(tension)
         ranks = np.searchsorted(np.cumsum(self.weights[order]), (0.1, 0.3, 0.5, 0.7, 0.9))
         likely = np.maximum(tension[order[np.minimum(ranks, len(order) - 1)]], 0.01)
@@ -169,7 +220,13 @@ class _Ahead:
         return sum(corner.tear_chance(corners, float(t), *limits) for t in likely) / len(likely)
 
     def ease_mm(self, strength: Strength) -> float:
-        """Mesh to let back in at each corner, in all; 0 when the rule asks for no more."""
+        """Mesh to let back in at each corner, in all; 0 when the rule asks for no more.
+
+        While the mesh may still be slack, or has not been read, there is nothing to ease.
+        """
+        taut = np.max((self.weights @ self.drawn) / self.target) >= _EASE_FROM
+        if not (taut and self.is_known):
+            return 0.0
         theta = self.estimate.theta
         missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(theta[:, :2])
         lengths = np.array([self.estimate.rig.length_mm(d) for d in DIRECTIONS])
@@ -183,7 +240,7 @@ class _Ahead:
     def _aim(self, d: int) -> float:
         seen = self.estimate.history
         if not any(s.direction == d for s in seen.spots):
-            return BLIND_SHARE * float(self.target[d])
+            return min(float(self.wanted[d]), BLIND_SHARE * float(self.target[d]))
         steps = seen.blind_from(d)
         done = seen.now.done.copy()
         done[0, d] = steps
@@ -191,18 +248,21 @@ class _Ahead:
         then = pull(self.estimate.rig, self.estimate.theta, seen.steps, when)
         base = tension_n_cm(self.estimate.theta, then.strain)[:, 0, d]
         at_reading = float(self.weights @ base) + float(self.weights @ self.off[:, d])
-        return min(float(self.target[d]), at_reading + GAIN_SHARE * float(self.target[d]))
+        return min(float(self.wanted[d]), at_reading + GAIN_SHARE * float(self.target[d]))
+
+    def _is_known(self, d: int) -> bool:
+        seen = self.estimate.history
+        return any(s.direction == d for s in seen.spots) and not seen.turned_since_read(d)
 
     def _range(self, d: int) -> tuple[int, int]:
+        """Fewest and most clicks to think of. One side of a pass is followed by the other."""
         most = 2 * self.goal.most_clicks
-        clicks = np.arange(most + 1)
-        alone = self._alone(d, clicks)
-        mean = self.weights @ alone
-        beyond = np.nonzero(mean > self.limit[d])[0]
-        seen = self.estimate.history
-        known = any(s.direction == d for s in seen.spots) and not seen.turned_since_read(d)
-        back = min(_MOST_BACK, int(seen.steps[d].clicks[-1].sum())) if known else 0
-        return -max(back, 0), int(beyond[0]) if len(beyond) else most
+        alone = self._alone(d, np.arange(most + 1))
+        beyond = np.nonzero(self.weights @ alone > self.limit[d])[0]
+        most = int(beyond[0]) if len(beyond) else most
+        if abs(self.goal.ahead[d]) > 1 and not self._is_known(d):
+            return min(abs(self.goal.ahead[d]) - 1, most), most
+        return -_MOST_BACK if self._is_known(d) else 0, most
 
     def _alone(self, d: int, clicks: Array) -> Array:
         strain = np.repeat(self.strain[:, None], len(clicks), axis=1)
@@ -250,7 +310,7 @@ class _Ahead:
     def _cheapest(self, tried: list[Array]) -> tuple[int, int]:
         judged = self._judged(self._tensions(tried))
         mean = np.tensordot(self.weights, judged, axes=1)
-        beyond = np.maximum(judged - self.target.reshape(2, 1, 1), 0.0) ** 2
+        beyond = np.maximum(judged - self.wanted.reshape(2, 1, 1), 0.0) ** 2
         off = (mean - self.aim.reshape(2, 1, 1)) ** 2
         cost = (off + np.tensordot(self.weights, beyond, axes=1)).sum(axis=0)
         for d in DIRECTIONS:
@@ -262,28 +322,30 @@ class _Ahead:
             over = np.tensordot(self.weights, above, axes=1)
             cost = cost + np.where((over > OVER_CHANCE) & (clicks > 0), np.inf, 0.0)
             cost = cost + np.where(clicks < 0, _BACK_COST_N_CM2, 0.0)
-        still = cost[np.flatnonzero(tried[0] == 0)[0], np.flatnonzero(tried[1] == 0)[0]]
         i, j = np.unravel_index(int(np.argmin(cost)), cost.shape)
-        if still - cost[i, j] < _WORTH_N_CM2:
+        best = int(tried[0][i]), int(tried[1][j])
+        still = [np.flatnonzero(t == 0) for t in tried]
+        if not np.isfinite(cost[i, j]):
             return 0, 0
-        return int(tried[0][i]), int(tried[1][j])
+        if all(len(s) for s in still):
+            saved = cost[still[0][0], still[1][0]] - cost[i, j]
+            return best if saved >= self.goal.worth_n_cm2 else (0, 0)
+        return best
 
-    def _moves(self, clicks: tuple[int, int]) -> tuple[Move, ...]:
+    def _moves(self, clicks: tuple[int, int], most: int) -> tuple[Move, ...]:
         behind = (self.aim - self.weights @ self.drawn) / self.target
-        order = sorted(DIRECTIONS, key=lambda d: -behind[d])
-        return tuple(m for d in order for m in self._split(d, clicks[d]))
+        order = sorted(DIRECTIONS, key=lambda d: (abs(self.goal.ahead[d]) <= 1, -behind[d]))
+        return tuple(m for d in order for m in self._split(d, clicks[d], most))
 
-    def _split(self, d: int, clicks: int) -> list[Move]:
+    def _split(self, d: int, clicks: int, most: int) -> list[Move]:
         """Both rollers of a direction, so that they end even; the one with fewer clicks first."""
         if clicks == 0:
             return []
-        net = self.estimate.history.steps[d].clicks[-1]
         sign = 1 if clicks > 0 else -1
-        first = int(sign * net[0] > sign * net[1])
-        lead = abs(int(net[0] - net[1]))
+        first = int(sign * self.goal.ahead[d] > 0)
+        lead = abs(self.goal.ahead[d])
         to_first = min(abs(clicks), (abs(clicks) + lead + 1) // 2)
         shares = (to_first, abs(clicks) - to_first)
-        most = self.goal.most_clicks
         moves = zip((first, 1 - first), shares, strict=True)
         return [Move(d, roller, sign * min(n, most)) for roller, n in moves if n]
 
@@ -292,9 +354,8 @@ class _Ahead:
         seen = self.estimate.history
         mean = self.weights @ taut
         taken_up = max(float(mean.sum()) / 4, 1.0)
-        net = np.concatenate([s.clicks[-1] for s in seen.steps])
-        lead = (net - np.repeat(net.reshape(2, 2).mean(axis=1), 2)) * self.estimate.rig.click_mm
-        largest = float((np.repeat(mean / 2, 2) + lead).max())
+        lead = np.abs(self.goal.ahead) * self.estimate.rig.click_mm
+        largest = float((mean / 2 + lead / 2).max())
         eased = sum(seen.eased.values()) / 4
         return corner.Corners(
             strength.rod_gap_mm,
