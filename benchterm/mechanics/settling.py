@@ -1,0 +1,307 @@
+"""What a stretched mesh will have lost by tomorrow, from the readings of its first minutes.
+
+Each step of tension is kept by r(t) = 1 - R24 phi(t) / phi(24 h), and steps add up (linear
+superposition, from memory). R24, the share lost in a day, and the shape phi are unknown: both are
+averaged over a grid, weighted by what has been read (Bayes); the level of each axis and the scatter
+of the gauge are integrated out. Shapes are of three families alike: the log of time, stretched
+exponentials and Prony series. Set on simulated benches, never checked on real mesh.
+
+Plain Python: it is worked out after an entry. Times are seconds, tensions N/cm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+Kept = Callable[[float], float]
+"""What has passed of a relaxation, or is kept of a step, by its age in seconds."""
+
+DAY_S = 86400.0
+WITHIN_90 = 1.6449
+"""Half-width of a 90 % interval in standard deviations."""
+
+_LOSSES = tuple(0.03 + 0.01 * i for i in range(34))
+_NOISES = ((0.2, 0.25), (0.35, 0.5), (0.6, 0.2), (1.0, 0.05))
+"""Scatter of one reading and how likely that is."""
+_PLACE_SD = 0.02
+"""Middle of a side against the centre, as a share; simulated."""
+_TAIL_DF = 4.0
+_LEAST_WEIGHT = 1e-5
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is known of the share lost in 24 h before anything is read. Heavy tails, t with 4 df."""
+
+    loss: float = 0.14
+    """Simulated; trade articles tell of 0.10 to 0.15 overnight (Feb 2001)."""
+    sd: float = 0.035
+
+    def weight(self, loss: float) -> float:
+        """Relative weight of a share."""
+        z = (loss - self.loss) / self.sd
+        return float((1 + z * z / _TAIL_DF) ** (-(_TAIL_DF + 1) / 2))
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Tension added, or let go if negative, as it was at that moment."""
+
+    at_s: float
+    n_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A reading after the last step."""
+
+    at_s: float
+    spot: Hashable
+    """Tells places apart; ``None`` is the centre."""
+    n_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Likely:
+    """A value with its standard deviation."""
+
+    value: float
+    sd: float
+
+    @property
+    def low(self) -> float:
+        """Lower end of the interval that holds it with 90 %."""
+        return self.value - WITHIN_90 * self.sd
+
+    @property
+    def high(self) -> float:
+        """Upper end."""
+        return self.value + WITHIN_90 * self.sd
+
+
+def log_time(tau_s: float) -> Kept:
+    """Of phi = log(1 + t / tau), which never ends."""
+    return lambda age_s: math.log1p(age_s / tau_s)
+
+
+def stretched(beta: float, tau_s: float) -> Kept:
+    """Of phi = 1 - exp(-(t / tau)^beta)."""
+    return lambda age_s: -math.expm1(-((age_s / tau_s) ** beta))
+
+
+def prony(parts: Sequence[tuple[float, float]]) -> Kept:
+    """Of phi = sum of g (1 - exp(-t / tau)), parts as g and tau, seconds."""
+    return lambda age_s: math.fsum(g * -math.expm1(-age_s / tau) for g, tau in parts)
+
+
+def superposed(steps: Iterable[Step], at_s: float, kept: Kept) -> float:
+    """Tension left of steps at a time, each kept by its age: sum of T_k r(t - t_k)."""
+    return math.fsum(s.n_cm * kept(at_s - s.at_s) for s in steps if s.at_s <= at_s)
+
+
+class _Shape:
+    """How a relaxation goes on, as a share of what has happened after 24 h."""
+
+    def __init__(self, family_size: int, phi: Kept) -> None:
+        self.chance = 1 / family_size
+        self._phi = phi
+        self._whole = phi(DAY_S)
+
+    def passed(self, age_s: float) -> float:
+        """The share after a time; nought before it began."""
+        return self._phi(age_s) / self._whole if age_s > 0 else 0.0
+
+
+def _family(phis: Iterable[Kept]) -> list[_Shape]:
+    listed = list(phis)
+    return [_Shape(len(listed), phi) for phi in listed]
+
+
+_DECADES_S = (1e1, 1e2, 1e3, 1e4, 1e5)
+_SHAPES = (
+    *_family(log_time(tau) for tau in (1, 6, 32, 180, 1000)),
+    *_family(stretched(*p) for p in product((0.2, 0.3, 0.4), (600, 3600, 21600))),
+    *_family(
+        prony([(math.exp(tilt * i), tau) for i, tau in enumerate(_DECADES_S)])
+        for tilt in (-0.6, -0.2, 0.2, 0.6)
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One point of the grid, with the level of each axis there."""
+
+    weight: float
+    shape: _Shape
+    loss: float
+    level: tuple[tuple[float, float], ...]
+    """Mean and variance by axis: tension if nothing relaxed."""
+
+
+class Settling:
+    """What is known of a mesh's settling. Axes are those that were read."""
+
+    def __init__(
+        self,
+        steps: Mapping[Hashable, Sequence[Step]],
+        seen: Mapping[Hashable, Sequence[Seen]],
+        prior: Prior | None = None,
+    ) -> None:
+        """Steps and readings by axis.
+
+        Raises:
+            ValueError: an axis was read and never tensioned, or nothing was read.
+        """
+        self._axes = [axis for axis in seen if seen[axis]]
+        if not self._axes:
+            raise ValueError("nothing has been read since the last click")
+        self._steps = {axis: _shares(steps.get(axis, ())) for axis in self._axes}
+        self._parts = self._weighed(seen, prior or Prior())
+
+    @property
+    def loss_share(self) -> Likely:
+        """The share of a step that is lost in 24 h."""
+        return self._mixed((p.weight, p.loss, 0.0) for p in self._parts)
+
+    def tension(self, axis: Hashable, at_s: float) -> Likely:
+        """The tension of an axis at a time from the last step on, N/cm, if nothing is turned."""
+        return self._level(axis, lambda shape, loss: 1 - loss * self._gone(axis, at_s, shape))
+
+    def lost(self, axis: Hashable, from_s: float, to_s: float) -> Likely:
+        """Tension lost between two times, N/cm."""
+
+        def share(shape: _Shape, loss: float) -> float:
+            return loss * (self._gone(axis, to_s, shape) - self._gone(axis, from_s, shape))
+
+        return self._level(axis, share)
+
+    def topped_up(self, axis: Hashable, added_n_cm: float, now_s: float, at_s: float) -> Likely:
+        """The tension at a time if an axis is given more tension now, N/cm."""
+
+        def then(shape: _Shape, loss: float) -> float:
+            return added_n_cm * (1 - loss * shape.passed(at_s - now_s))
+
+        now = self.tension(axis, at_s)
+        more = self._mixed((p.weight, then(p.shape, p.loss), 0.0) for p in self._parts)
+        return Likely(now.value + more.value, now.sd + more.sd)
+
+    def may_be_glued_s(self, axis: Hashable, allowed_n_cm: float, now_s: float) -> float | None:
+        """From when on a further day costs no more than this, most likely; ``None``: not for a day.
+
+        Found to the minute.
+        """
+
+        def a_day_costs(from_s: float) -> float:
+            return self.lost(axis, from_s, from_s + DAY_S).value
+
+        if a_day_costs(now_s) <= allowed_n_cm:
+            return now_s
+        low, high = now_s, now_s + DAY_S
+        if a_day_costs(high) > allowed_n_cm:
+            return None
+        while high - low > 60:
+            middle = math.sqrt((low - now_s + 60) * (high - now_s + 60)) - 60 + now_s
+            low, high = (low, middle) if a_day_costs(middle) <= allowed_n_cm else (middle, high)
+        return high
+
+    def _gone(self, axis: Hashable, at_s: float, shape: _Shape) -> float:
+        """Share of R24 gone by a time, all steps together."""
+        return math.fsum(share * shape.passed(at_s - then_s) for then_s, share in self._steps[axis])
+
+    def _level(self, axis: Hashable, factor: Callable[[_Shape, float], float]) -> Likely:
+        """The level of an axis times a factor that is straight in the loss, over the grid."""
+        column = self._axes.index(axis)
+        at_nought = {shape: factor(shape, 0.0) for shape in _SHAPES}
+        slope = {shape: factor(shape, 1.0) - at_nought[shape] for shape in _SHAPES}
+
+        def parts() -> Iterable[tuple[float, float, float]]:
+            for p in self._parts:
+                f = at_nought[p.shape] + p.loss * slope[p.shape]
+                mean, variance = p.level[column]
+                yield p.weight, f * mean, f * f * variance
+
+        return self._mixed(parts())
+
+    @staticmethod
+    def _mixed(parts: Iterable[tuple[float, float, float]]) -> Likely:
+        """Mean and standard deviation of a mixture of weights, means and variances."""
+        listed = list(parts)
+        mean = math.fsum(w * m for w, m, _ in listed)
+        variance = math.fsum(w * (v + (m - mean) ** 2) for w, m, v in listed)
+        return Likely(mean, math.sqrt(variance))
+
+    def _weighed(self, seen: Mapping[Hashable, Sequence[Seen]], prior: Prior) -> list[_Part]:
+        found: list[tuple[float, _Part]] = []
+        for shape, (noise, chance) in product(_SHAPES, _NOISES):
+            sums = [_Sums(seen[a], self._gones(a, seen[a], shape), noise) for a in self._axes]
+            for loss in _LOSSES:
+                level = [one.level(loss) for one in sums]
+                log = math.fsum(one.log_weight(loss) for one in sums)
+                log += math.log(shape.chance * chance * prior.weight(loss))
+                found.append((log, _Part(0.0, shape, loss, tuple(level))))
+        top = max(log for log, _ in found)
+        kept = [(math.exp(log - top), part) for log, part in found]
+        kept = [(weight, part) for weight, part in kept if weight > _LEAST_WEIGHT]
+        whole = math.fsum(weight for weight, _ in kept)
+        return [_Part(w / whole, part.shape, part.loss, part.level) for w, part in kept]
+
+    def _gones(self, axis: Hashable, seen: Sequence[Seen], shape: _Shape) -> list[float]:
+        return [self._gone(axis, one.at_s, shape) for one in seen]
+
+
+class _Sums:
+    """Readings of one axis against the model f = 1 - R24 u, for one scatter and one shape.
+
+    Readings of one side share an offset, so their covariance is sigma^2 I + s^2 11'; its inverse is
+    known, and every product is a sum over places.
+    """
+
+    def __init__(self, seen: Sequence[Seen], gone: Sequence[float], noise: float) -> None:
+        offset = (_PLACE_SD * math.fsum(one.n_cm for one in seen) / len(seen)) ** 2
+        variance = noise * noise
+        self._11 = self._1u = self._uu = self._y1 = self._yu = self._yy = self._log_det = 0.0
+        for spot in {one.spot for one in seen}:
+            here = [(o.n_cm, u) for o, u in zip(seen, gone, strict=True) if o.spot == spot]
+            n = len(here)
+            shared = 0.0 if spot is None else offset
+            less = shared / (variance + n * shared)
+            y1, u1 = math.fsum(y for y, _ in here), math.fsum(u for _, u in here)
+            self._11 += (n - less * n * n) / variance
+            self._1u += (u1 - less * n * u1) / variance
+            self._y1 += (y1 - less * n * y1) / variance
+            self._uu += (math.fsum(u * u for _, u in here) - less * u1 * u1) / variance
+            self._yu += (math.fsum(y * u for y, u in here) - less * y1 * u1) / variance
+            self._yy += (math.fsum(y * y for y, _ in here) - less * y1 * y1) / variance
+            self._log_det += (n - 1) * math.log(variance) + math.log(variance + n * shared)
+
+    def level(self, loss: float) -> tuple[float, float]:
+        """Mean and variance of the level."""
+        ff = self._ff(loss)
+        return self._yf(loss) / ff, 1 / ff
+
+    def log_weight(self, loss: float) -> float:
+        """Log of how well it fits, the level integrated out."""
+        ff = self._ff(loss)
+        return -0.5 * (self._yy - self._yf(loss) ** 2 / ff + math.log(ff) + self._log_det)
+
+    def _ff(self, loss: float) -> float:
+        return self._11 - 2 * loss * self._1u + loss * loss * self._uu
+
+    def _yf(self, loss: float) -> float:
+        return self._y1 - loss * self._yu
+
+
+def _shares(steps: Sequence[Step]) -> list[tuple[float, float]]:
+    """Steps as shares of the tension they came to.
+
+    Raises:
+        ValueError: they came to nothing.
+    """
+    whole = math.fsum(step.n_cm for step in steps)
+    if whole <= 0:
+        raise ValueError("no tension was added on an axis that was read")
+    return [(step.at_s, step.n_cm / whole) for step in steps]
