@@ -63,6 +63,9 @@ class Figures:
 
 NAMES = tuple(Figures.__slots__)
 
+_LOW = 6.0
+"""Logarithms below this tell nothing more."""
+
 
 def figures(
     recognition: Recognition, ranked: tuple[Understood, ...], seconds: float, snr_db: float
@@ -71,10 +74,10 @@ def figures(
     first = ranked[0]
     count = len(first.words)
     return Figures(
-        score_a_word=first.score / count,
-        gap=(first.score - recognition.free_score) / count,
+        score_a_word=max(-_LOW, first.score / count),
+        gap=max(-_LOW, (first.score - recognition.free_score) / count),
         margin=margin(ranked),
-        weakest=first.weakest,
+        weakest=max(-_LOW, first.weakest),
         strange=_strange(first.words, recognition.free_words),
         no_speech=recognition.no_speech,
         words=float(count),
@@ -102,6 +105,8 @@ class Acceptance:
     bias: float
     weights: tuple[float, ...]
     """One for each of ``NAMES``."""
+    lead: float
+    """Margin before the second understanding below which the first is asked back, if not less."""
     thresholds: dict[Kind, Thresholds]
 
     @classmethod
@@ -118,7 +123,7 @@ class Acceptance:
                 kind: Thresholds(**{k: float(v) for k, v in data["thresholds"][kind.value].items()})
                 for kind in Kind
             }
-            return cls(float(data["bias"]), weights, thresholds)
+            return cls(float(data["bias"]), weights, float(data["lead"]), thresholds)
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             raise BenchError(
                 f"The acceptance of voice in {path} cannot be read: {error!r}.",
@@ -131,8 +136,9 @@ class Acceptance:
         z = self.bias + sum(w * x for w, x in zip(self.weights, given.values(), strict=True))
         return 1 / (1 + exp(-max(-60.0, min(60.0, z))))
 
-    def decide(self, first: Understood, confidence: float, pending: Pending) -> Verdict:
+    def decide(self, first: Understood, given: Figures, pending: Pending) -> Verdict:
         """What becomes of an understanding."""
+        confidence = self.confidence(given)
         limits = self.thresholds[first.kind]
         if first.kind is Kind.BARE and pending.station is None:
             return Verdict(Decision.REJECT, None, "nothing waits for a number or clicks alone")
@@ -144,7 +150,7 @@ class Acceptance:
             return Verdict(Decision.REJECT, None, str(error))
         if confidence < limits.ask:
             return Verdict(Decision.REJECT, intent, "not clear enough")
-        if confidence < limits.sure:
+        if confidence < limits.sure or given.margin < self.lead:
             return Verdict(Decision.ASK, intent, "not quite clear")
         if first.log_prior <= SURPRISE:
             return Verdict(Decision.ASK, intent, "a surprising value")

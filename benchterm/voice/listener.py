@@ -136,7 +136,10 @@ class Listener:
             return alone
         whole = self.weigh(self.endpointer.segment(before.begin_s), pending)
         whole = replace(whole, goes_on=True, decode_s=alone.decode_s + whole.decode_s)
-        return whole if whole.confidence >= min(alone.confidence, before.confidence) else alone
+        decisions = alone.verdict.decision, whole.verdict.decision
+        if decisions[0] is Decision.SURE or decisions[1] is Decision.REJECT:
+            return alone
+        return whole
 
     def weigh(self, segment: Segment, pending: Pending) -> Heard:
         """Recognise one stretch of speech and decide what becomes of it."""
@@ -152,7 +155,7 @@ class Listener:
             seconds = segment.end_s - segment.begin_s
             given = figures(recognition, ranked, seconds, snr_db)
             confidence = self._acceptance.confidence(given)
-            verdict = self._acceptance.decide(ranked[0], confidence, pending)
+            verdict = self._acceptance.decide(ranked[0], given, pending)
         return Heard(
             recognition=recognition,
             ranked=ranked,

@@ -24,7 +24,7 @@ PRIOR_FLOOR = log(0.01)
 USUAL_SD = 1.5
 """Scatter of a value around what is expected, N/cm, where nothing better is known."""
 
-MOST = 20.0
+MOST = 8.0
 """Margin where there is nothing else to choose, and the most that any margin counts."""
 
 
