@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import find, given
 from hypothesis import strategies as st
 from strategies import intents
 from worked import at, say
@@ -35,6 +36,7 @@ from benchterm.core.intents import (
     Close,
     Go,
     GoBack,
+    Intent,
     Listen,
     Mark,
     Note,
@@ -300,6 +302,11 @@ def test_but_questions_may_still_be_asked(intent):
 
 
 # Over any intents at all.
+
+
+@pytest.mark.parametrize("kind", [k for k in get_args(Intent) if k is not Close])
+def test_any_intent_may_be_of_every_kind(kind):
+    assert isinstance(find(intents, lambda intent: isinstance(intent, kind)), kind)
 
 
 @given(st.sampled_from(Stage), st.lists(intents, max_size=20))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import count
+from typing import get_args
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import find, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 from strategies import events, happenings, moves
@@ -16,6 +17,7 @@ from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
     Event,
+    Happening,
     Heard,
     HeldReadingDropped,
     HeldReadingKept,
@@ -79,6 +81,11 @@ def test_any_events_in_any_order_can_be_folded(log):
             assert replace(state, last_seq=before.last_seq) == before
         else:
             assert state.at_s == event.at_s
+
+
+@pytest.mark.parametrize("kind", [k for k in get_args(Happening) if k is not Undone])
+def test_any_event_may_be_of_every_kind(kind):
+    assert isinstance(find(happenings(), lambda what: isinstance(what, kind)), kind)
 
 
 @given(st.lists(events(), max_size=20), st.lists(events(), max_size=20))
@@ -297,8 +304,7 @@ def test_closing():
 
 
 PAST_THE_GATE = (
-    "Cautions were acknowledged there, and their stage left: go back to it.",
-    "The adhesive stage was entered there and left: go back to it instead.",
+    "That would leave cautions behind unasked: go back to their stage instead.",
     "That would lead past the cautions of the adhesive: say next instead.",
 )
 
