@@ -113,7 +113,7 @@ class Process:
     def _live(self) -> int:
         """From start to end; its exit code, -1 if it could not be started."""
         try:
-            process = subprocess.Popen(
+            process = subprocess.Popen(  # noqa: S603 - this very program
                 self._arguments, stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0
             )
         except OSError:

@@ -43,4 +43,5 @@ class Resampler:
         around = resample_poly(sound[: whole + 2 * self._side], self._up, self._down)
         begin = self._side // self._down * self._up
         self._kept = sound[whole:]
-        return around[begin : begin + whole // self._down * self._up].astype(np.float32)
+        cut = around[begin : begin + whole // self._down * self._up]
+        return np.asarray(cut, np.float32)
