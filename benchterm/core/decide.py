@@ -177,7 +177,7 @@ def _undone(state: State, entry: int) -> Decision:
     number = state.last_seq + 1
     after = fold(state, Event(number, number, state.at_s, "", Source.BENCH, happening))
     if set(after.slipped) - set(state.slipped):
-        return Refusal("Cautions were acknowledged there, and their stage left: go back to it.")
+        return Refusal("That would leave cautions behind unasked: go back to their stage instead.")
     unasked = any(c.caution for c in open_checks(after, Stage.ADHESIVE))
     if unasked and state.stage <= Stage.ADHESIVE < after.stage:
         return Refusal("That would lead past the cautions of the adhesive: say next instead.")

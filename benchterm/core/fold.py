@@ -229,10 +229,9 @@ def _entered(state: State, event: Event, what: StageEntered) -> State:
     slack_clicks = state.slack_clicks
     if slack_clicks is None and what.stage >= Stage.FIRST_TENSION:
         slack_clicks = state.clicks
-    here = caution_prefix(what.stage)
-    slipped = tuple(c for c in state.slipped if not c.startswith(here))
+    slipped = state.slipped
     if what.stage > state.stage:
-        slipped += slips(state, what.passed_over)
+        slipped = tuple(dict.fromkeys((*slipped, *slips(state, what.stage, what.passed_over))))
     glued, timer = state.glued, state.timer
     if what.stage is Stage.ADHESIVE:
         glued = (*glued, Glued(event.seq, event.at_s))[-GLUED_LENGTH:]

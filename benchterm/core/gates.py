@@ -64,16 +64,27 @@ def shut(state: State, to: Stage) -> tuple[str, ...]:
     return state.briefing.closed if passes else ()
 
 
-def slips(state: State, passed_over: tuple[str, ...]) -> tuple[str, ...]:
-    """Cautions of this stage that are neither acknowledged nor among what is passed over."""
-    return tuple(c.id for c in open_checks(state) if c.caution and c.text not in passed_over)
+def slips(state: State, to: Stage, passed_over: tuple[str, ...]) -> tuple[str, ...]:
+    """What a step forward leaves behind that is neither acknowledged nor passed over by name.
+
+    That is, the cautions of this stage, and the adhesive as a whole stage.
+    """
+    slipped = [c.id for c in open_checks(state) if c.caution and c.text not in passed_over]
+    whole = _whole(Stage.ADHESIVE)
+    if state.stage < Stage.ADHESIVE < to and whole not in passed_over:
+        slipped.append(whole)
+    return tuple(slipped)
+
+
+def _whole(stage: Stage) -> str:
+    return f"whole stage: {stage.label}"
 
 
 def open_items_to(state: State, to: Stage, now_s: float) -> tuple[str, ...]:
     """What would be passed over by going on to a stage; nothing when going back."""
     if to <= state.stage:
         return ()
-    skipped = [f"whole stage: {Stage(n).label}" for n in range(state.stage + 1, to)]
+    skipped = [_whole(Stage(n)) for n in range(state.stage + 1, to)]
     return (*open_items(state, now_s), *skipped)
 
 

@@ -150,8 +150,9 @@ class State:
     glued: tuple[Glued, ...] = ()
     """Visits to the adhesive stage, the last ``GLUED_LENGTH``."""
     slipped: tuple[str, ...] = ()
-    """Cautions left behind with neither an acknowledgement nor a reason: ``decide`` refuses every
-    way to that, so that only a journal written by other means can show any."""
+    """What was left behind with neither an acknowledgement nor a reason: cautions, or the adhesive
+    as a whole stage. ``decide`` refuses every way to that, so that only a journal written by other
+    means can show any."""
     held: Held | None = None
     way_on: WayOn | None = None
     timer: Timer | None = None
