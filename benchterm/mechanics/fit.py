@@ -27,7 +27,7 @@ _ROUNDS = 8
 _CLOSE = 0.02
 """Step, in prior standard deviations, below which a fit has settled."""
 _DAMPING = np.array([1.0, 0.5, 0.2, 0.05])
-_SLACK_STARTS_MM = np.linspace(-12.0, 60.0, 25)
+_SLACK_STARTS_MM = np.linspace(-40.0, 68.0, 37)
 _FREEDOM = 8.0
 """Degrees of freedom of Student's t, by which a reading far off loses weight."""
 _NOISES = NOISE_SD_N_CM * np.exp(NOISE_LN_SD * np.linspace(-1.5, 2.5, 9))
@@ -45,7 +45,7 @@ class Uncalled:
 
     direction: int
     step: int
-    """The step of its direction with which it came."""
+    """The step of its direction with which it came; 0: it was there before the first."""
     mm: float
     evidence: float
     """Natural log of the evidence for it against none."""
@@ -180,7 +180,7 @@ class _Problem:
             tried = np.tile(theta, (len(_SLACK_STARTS_MM), 1))
             tried[:, SLACK + d] = _SLACK_STARTS_MM
             away = modelled(self.rig, tried, self.seen, self.looks) - values
-            cost = (np.abs(away) / (1.0 + 0.1 * values)).sum(axis=1)
+            cost = (np.abs(away) / (0.5 + 0.05 * values)).sum(axis=1)
             off = (_SLACK_STARTS_MM - self.prior.mean[SLACK + d]) / self.sd[SLACK + d]
             theta[SLACK + d] = _SLACK_STARTS_MM[int(np.argmin(cost + 0.5 * off**2))]
         return theta
@@ -231,7 +231,7 @@ class _Problem:
         best: tuple[int, int, float] | None = None
         for d in DIRECTIONS:
             own = np.array([s.direction == d for s in self.seen.spots])
-            for k in range(1, len(self.seen.steps[d].at_s)):
+            for k in range(len(self.seen.steps[d].at_s)):
                 if np.sum(own & (self.seen.when.done[:, d] > k)) < 2:
                     continue
                 load = self.loads[:, self._column(d, k)]
