@@ -32,7 +32,10 @@ ROOMS: dict[str, tuple[set[str], set[str] | None]] = {
         {"click", "msgspec"},
     ),
     "phrases": ({"benchterm.core", *SHARED}, set()),
-    "voice": ({"benchterm.phrases", "benchterm.core", *SHARED}, None),
+    "voice": (
+        {"benchterm.config", "benchterm.core", "benchterm.phrases", "benchterm.tables", *SHARED},
+        None,
+    ),
     "gauge": (
         {
             "benchterm.config",
@@ -128,7 +131,7 @@ def test_nothing_imports_the_commands():
             assert "benchterm.cli" not in imported(path), named(path)
 
 
-IMPORTED_AS = {"pyserial": "serial"}
+IMPORTED_AS = {"hibari-tts": "hibari", "pyserial": "serial"}
 COMES_WITH = {"textual": {"rich"}, "python": {"_typeshed", *sys.stdlib_module_names}}
 
 

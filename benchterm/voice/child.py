@@ -134,6 +134,7 @@ class Child:
             if not self._microphone.close():
                 return 1  # It hangs; a fresh process does not.
             if not self._stop.is_set():
+                told = "no microphone"  # It has just been told.
                 self._tell(
                     Problem(
                         "lost",
@@ -160,9 +161,9 @@ class Child:
 
     def _trouble(self, problem: BenchError, kind: str, told: str) -> str:
         """Tell of it, but not again and again."""
-        if problem.what != told:
+        if kind != told:
             self._tell(Problem(kind, problem.what, problem.works, problem.todo))
-        return problem.what
+        return kind
 
     def _wait(self, seconds: float) -> None:
         until_s = self._clock() + seconds

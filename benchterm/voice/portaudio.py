@@ -291,4 +291,5 @@ def _no_speaker(name: str, error: Exception) -> NoSound:
 
 
 def _short(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
+    text = (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
+    return "none is there" if text.endswith("querying device -1") else text
