@@ -87,17 +87,18 @@ def open_address(address: str, profile: Profile) -> SerialPort:
 
     port = profile.port
     url = _url(address)
+    options = {
+        "baudrate": port.baud,
+        "bytesize": port.bits,
+        "parity": _PARITIES[port.parity],
+        "stopbits": port.stop_bits,
+        "timeout": READ_TIMEOUT_S,
+        "exclusive": True,
+    }
+    if not url.startswith("rfc2217:"):  # It refuses to be opened with one.
+        options["write_timeout"] = WRITE_TIMEOUT_S
     try:
-        opened: SerialPort = serial.serial_for_url(
-            url,
-            baudrate=port.baud,
-            bytesize=port.bits,
-            parity=_PARITIES[port.parity],
-            stopbits=port.stop_bits,
-            timeout=READ_TIMEOUT_S,
-            write_timeout=WRITE_TIMEOUT_S,
-            exclusive=True,
-        )
+        opened: SerialPort = serial.serial_for_url(url, **options)
     except Exception as error:
         # pyserial lets through what drivers and sockets raise: OSError, ValueError, termios.error.
         raise NoPort(_state(error), str(error)) from error
@@ -138,11 +139,16 @@ _STATES = {
 }
 
 
-def _state(error: Exception) -> LinkState:
-    number = getattr(error, "errno", None)
-    if number is None and error.args and isinstance(error.args[0], int):
-        number = error.args[0]  # termios.error has no errno of its own.
-    return _STATES.get(number or 0, LinkState.FAILED)
+def _state(error: BaseException | None) -> LinkState:
+    """From the error's number, or from that of the one behind it, which pyserial hides."""
+    while error is not None:
+        number = getattr(error, "errno", None)
+        if number is None and error.args and isinstance(error.args[0], int):
+            number = error.args[0]  # termios.error has no errno of its own.
+        if number in _STATES:
+            return _STATES[number]
+        error = error.__context__
+    return LinkState.FAILED
 
 
 def _infos() -> Iterable[Any]:

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from benchterm.gauge.lines import Splitter, clean, garbled_share, unwritten, written
 
-ESCAPES = (
-    b"\x1b[2J",  # ECMA-48: erase the screen
-    b"\x1b[31;1m",  # colours
-    b"\x1b[?1049h",  # the other screen
-    b"\x1b[6n",  # where is the cursor: the terminal would answer into our own input
-    b"\x1b]0;title\x07",  # window title
-    b"\x1b]52;c;aGVsbG8=\x1b\\",  # clipboard
-    b"\x1b]8;;http://localhost\x1b\\link\x1b]8;;\x1b\\",
-    b"\x1bPq#0~\x1b\\",  # picture
-    b"\x1b_string\x1b\\",
-    b"\x1b(0",  # line drawing
-    b"\x1bc",  # reset
-    b"\x9b31m",  # the same with 8-bit controls
-    b"\x9d0;title\x9c",
-    b"\x1b[",  # cut short
-    b"\x1b]0;never ended",
-    b"\x1b",
-    b"\x07\x08\x0b\x0c\x0e\x0f\x7f",
-)
+ESCAPES = [
+    unwritten(line)
+    for line in Path(__file__)
+    .with_name("escape-sequences.txt")
+    .read_text(encoding="ascii")
+    .splitlines()
+    if not line.startswith("#")
+]
 
 
 @pytest.mark.parametrize(
@@ -88,9 +79,16 @@ def test_no_escape_sequence_is_left(escape):
     assert text.isprintable()
     assert text.isascii()
     assert text.startswith("ST ")
+    assert unwritten(written(escape)) == escape
 
 
-@pytest.mark.parametrize("escape", ESCAPES[:6])
+def test_the_file_holds_every_kind_of_them():
+    assert len(ESCAPES) > 80
+    introducers = {byte for escape in ESCAPES for byte in escape}
+    assert introducers >= {0x00, 0x07, 0x08, 0x0E, 0x1B, 0x7F, 0x90, 0x9B, 0x9D}
+
+
+@pytest.mark.parametrize("escape", [b"\x1b[2J", b"\x1b[31;1m", b"\x1b]0;title\x07", b"\x1bc"])
 def test_what_stands_between_escape_sequences_stays(escape):
     assert clean(escape + b"22.5" + escape).strip() == "22.5"
 

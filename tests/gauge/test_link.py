@@ -11,6 +11,7 @@ import time
 
 import pytest
 import serial
+from serial import rfc2217
 
 from benchterm.gauge import link as link_module
 from benchterm.gauge import ports
@@ -94,6 +95,52 @@ def test_a_serial_server_on_the_network():
             watched.until(lambda _: watched.numbers() == [22.5])
             client.close()
             watched.until_state(LinkState.ABSENT)
+
+
+def test_a_serial_server_that_does_not_answer():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        address = f"socket://127.0.0.1:{server.getsockname()[1]}"
+    with pytest.raises(NoPort) as refused:
+        open_address(address, BUTTON)
+    assert refused.value.state is LinkState.ABSENT
+
+
+@pytest.mark.filterwarnings("ignore:set:DeprecationWarning")  # pyserial's: setDaemon, setName
+def test_a_serial_server_by_rfc_2217():
+    # RFC 2217 port control over Telnet, by pyserial's own server side.
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        port = server.getsockname()[1]
+        serving = threading.Thread(target=serve_rfc_2217, args=(server,))
+        serving.start()
+        with Watched(f"rfc2217://127.0.0.1:{port}") as watched:
+            watched.until(lambda _: 22.5 in watched.numbers())
+        serving.join(LONGEST_S)
+
+
+def serve_rfc_2217(server):
+    client, _ = server.accept()
+    client.settimeout(0.05)
+
+    class Connection:
+        def write(self, data):
+            client.sendall(data)
+
+    with serial.serial_for_url("loop://") as port, client:
+        manager = rfc2217.PortManager(port, Connection())
+        while True:
+            try:
+                data = client.recv(1024)
+                if not data:
+                    return
+                list(manager.filter(data))
+            except TimeoutError:
+                pass  # Negotiated: now send as a gauge would.
+            except OSError:
+                return
+            try:
+                client.sendall(b"".join(manager.escape(b"22.5\r\n")))
+            except OSError:
+                return
 
 
 def test_values_come_in_order_and_each_once(gauge):

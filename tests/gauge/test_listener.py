@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
 
 import pytest
 
 from benchterm.gauge.curve import Curve
-from benchterm.gauge.lines import written
+from benchterm.gauge.lines import unwritten, written
 from benchterm.gauge.listener import (
     BatteryLow,
     LinkState,
@@ -247,6 +248,18 @@ def test_a_million_random_bytes(name):
             assert text.isascii()
             assert text.isprintable()
     assert lines > 1000
+
+
+def test_every_escape_sequence_there_is():
+    file = Path(__file__).with_name("escape-sequences.txt")
+    escapes = [unwritten(e) for e in file.read_text(encoding="ascii").splitlines()]
+    wire = Wire()
+    for escape in escapes:
+        wire.data(escape + b"22.5" + escape + b"\r\n")
+    assert len(texts(wire.news)) >= len(escapes)
+    for text in texts(wire.news):
+        assert text.isascii()
+        assert text.isprintable()
 
 
 def test_a_megabyte_without_a_line_end_says_so_and_goes_on():

@@ -6,6 +6,7 @@ import asyncio
 import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 import pytest
 from screen.rig import GRAMMAR, Rig, desk, rig, shop
@@ -17,6 +18,7 @@ from benchterm.errors import SettingsError
 from benchterm.gauge import link as link_module
 from benchterm.gauge.attached import Attached
 from benchterm.gauge.calibrated import History
+from benchterm.gauge.lines import unwritten
 from benchterm.gauge.profile import Line, Profile, Sending, Sends, Settle
 from benchterm.gauge.pseudo import PtyGauge
 from benchterm.screen.bench_screen import BenchScreen
@@ -173,14 +175,16 @@ async def test_unplugged_the_keypad_goes_on_and_it_comes_back(gauge):
 
 async def test_nothing_a_gauge_sends_can_steer_the_terminal(gauge):
     async with wired(gauge) as opened:
-        for junk in (b"\x1b[2J\x1b[31m", b"\x1b]0;owned\x07", bytes(range(256)) * 4):
-            gauge.send(junk + b"\r\n")
-        await opened.enter("8")
+        file = Path(__file__).parents[1] / "gauge" / "escape-sequences.txt"
+        for escape in file.read_text(encoding="ascii").splitlines():
+            gauge.send(unwritten(escape) + b"7.5 N/cm\r\n")
+        gauge.send(bytes(range(256)) * 4 + b"\r\n")
         gauge.send(b"\x1b[2J9.5 N/cm\r\n")
-        await until(opened, lambda: readings(opened))
+        await until(opened, lambda: "9.5: at which station?" in opened.pane("entry"))
+        await opened.enter("8")
+        assert readings(opened)[0][4] == r"\x1b[2J9.5 N/cm"
         shown = opened.shown()
         assert all(char.isprintable() or char == "\n" for char in shown)
-        assert readings(opened)[0][4] == r"\x1b[2J9.5 N/cm"
 
 
 async def test_without_a_gauge_a_station_alone_is_refused_as_before():
