@@ -33,8 +33,10 @@ def settle(now: Situation) -> Advice | None:
     sides = now.side_readings()
     if state.stage is not Stage.FINAL_TENSION or len(sides) < len(ROLLERS):
         return None
-    if not all(state.is_current(r) for r in sides) or (plan is not None and plan.moves):
+    if not all(state.is_current(r) for r in sides):
         return None
+    if plan is not None and (plan.moves or plan.ease_mm or plan.held_back):
+        return None  # There is more to do, or the corners allow no more (``corner-ahead``).
     target = state.facts.target
     off = max(abs(r.value_n_cm - target.of(r.axis)) for r in sides)
     reach = {a: max(target.tolerance_n_cm, now.steps_n_cm[a] / 2) for a in Axis}

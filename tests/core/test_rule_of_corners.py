@@ -143,6 +143,14 @@ def chance_told(why):
     return int(re.search(r"about (\d+) %", why)[1])
 
 
+def test_while_corners_are_to_be_eased_nothing_is_to_be_turned_or_settled():
+    read_16 = tuple(Read(side, 16) for side in ROLLERS)
+    scene = Scene(FINAL, (*ROUND_OF_7, *read_16), facts=GAP_3)
+    assert told(scene, "corner-ahead")[0] is STOP
+    assert told(scene, "next-side") is None
+    assert told(scene, "settle") is None
+
+
 def test_the_worst_corner_is_named():
     done = (*SIDES_22, Read(FAR_LEFT, 25), Read(NEAR_RIGHT, 27))
     assert told(Scene(RELIEF, done), "corner-ahead")[1].startswith("ease near right")
