@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchterm.voice.portaudio import NoSound, Playback, rescan
-from benchterm.voice.synths import Sound, Synth, synths
+from benchterm.voice.synths import SILENCE, Sound, Synth, synths
 from benchterm.voice.tones import tone
 from benchterm.voice.wire import (
     Hush,
@@ -32,8 +32,6 @@ from benchterm.voice.wire import (
     encode,
 )
 
-_RATE = 24_000
-"""Of tones without words."""
 _GAP_S = 0.08
 """Between a tone and the words after it."""
 
@@ -120,11 +118,10 @@ class Mouth:
 
     def _words(self, say: Say) -> Sound:
         for engine in self._engines if say.text else ():
-            if engine.speaks(say.language):
-                samples, rate = engine.speak(say.text, say.language, self._given.speed)
-                if len(samples):
-                    return samples, rate
-        return np.zeros(0, np.float32), _RATE
+            samples, rate = engine.speak(say.text, say.language, self._given.speed)
+            if len(samples):
+                return samples, rate
+        return SILENCE
 
 
 def _read_orders(mouth: Mouth, lines: Lines, first: list[Any]) -> None:

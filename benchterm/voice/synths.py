@@ -19,18 +19,16 @@ _LONGEST_S = 10.0
 Sound = tuple[NDArray[np.float32], int]
 """Samples, full scale 1, and how many a second."""
 
+SILENCE: Sound = (np.zeros(0, np.float32), 24_000)
+
 
 class Synth(Protocol):
     """Something that can speak."""
 
     name: str
 
-    def speaks(self, language: str) -> bool:
-        """Whether it has a voice for a language."""
-        ...
-
     def speak(self, text: str, language: str, speed: float) -> Sound:
-        """The sound of a text; nothing if it cannot be spoken."""
+        """The sound of a text; nothing if it has no voice for the language."""
         ...
 
 
@@ -50,12 +48,10 @@ class Hibari:
         self._engine = Engine(threads=1)
         self._engine("one, two.")
 
-    def speaks(self, language: str) -> bool:
-        """English, whatever the accent."""
-        return language.split("-", maxsplit=1)[0] == "en"
-
-    def speak(self, text: str, language: str, speed: float) -> Sound:  # noqa: ARG002
-        """The sound of a text."""
+    def speak(self, text: str, language: str, speed: float) -> Sound:
+        """The sound of a text; nothing unless it is English."""
+        if language.split("-", maxsplit=1)[0] != "en":
+            return SILENCE
         sound = self._engine(text, speed=min(2.0, max(0.5, speed)), seed=0)
         return np.asarray(sound, np.float32), int(self._engine.sample_rate)
 
@@ -76,16 +72,13 @@ class Espeak:
             raise ImportError("there is no program espeak-ng")
         self._program = program
 
-    def speaks(self, language: str) -> bool:
-        """Nearly every language."""
-        return bool(self._run("", language, 1.0))
-
     def speak(self, text: str, language: str, speed: float) -> Sound:
-        """The sound of a text."""
+        """The sound of a text; nothing if the program does not know the language."""
         wav = self._run(text, language, speed)
-        rate = int.from_bytes(wav[24:28], "little")
+        if len(wav) <= _WAV_HEAD:
+            return SILENCE
         samples = np.frombuffer(wav[_WAV_HEAD : len(wav) // 2 * 2], np.int16)
-        return samples.astype(np.float32) / np.float32(32768), rate or 22_050
+        return samples.astype(np.float32) / np.float32(32768), int.from_bytes(wav[24:28], "little")
 
     def _run(self, text: str, language: str, speed: float) -> bytes:
         words = str(round(_WORDS_A_MINUTE * speed))
