@@ -16,6 +16,8 @@ from benchterm import __version__
 from benchterm.errors import BenchError
 from benchterm.gauge.commands import gauge as gauge_commands
 from benchterm.plan_command import plan as plan_command
+from benchterm.safety.commands import air as air_command
+from benchterm.safety.commands import products as products_command
 from benchterm.setup_options import facts_given, setup_options
 from benchterm.telling import PlainlyTold
 
@@ -261,6 +263,8 @@ def sessions(as_json: bool) -> None:
 
 cli.add_command(gauge_commands)
 cli.add_command(plan_command)
+cli.add_command(air_command)
+cli.add_command(products_command)
 
 
 def _journal(folder: Path, session: str) -> Path:

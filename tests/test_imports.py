@@ -25,7 +25,9 @@ ROOMS: dict[str, tuple[set[str], set[str] | None]] = {
         {
             "benchterm.config",
             "benchterm.core",
+            "benchterm.desk",
             "benchterm.mechanics",
+            "benchterm.records",
             "benchterm.tables",
             *SHARED,
         },

@@ -64,6 +64,12 @@ def grams_of(product: Product, practice: Practice) -> float:
     return usual[product.kind] if product.grams is None else product.grams
 
 
+def released_litres(substance: Substance, part: Ingredient, grams: float) -> float:
+    """Vapour of an ingredient of so many grams of product."""
+    share = substance.evaporates.value if part.evaporates is None else part.evaporates
+    return air.vapour_litres(grams * part.fraction * share, substance.molar_mass.value)
+
+
 def vapours_of(products: Iterable[Product], practice: Practice) -> tuple[Vapour, ...]:
     """What the ingredients with a limit over a shift add to the air, each counted once."""
     found: dict[str, Vapour] = {}
@@ -168,6 +174,5 @@ def _vapour(substance: Substance, part: Ingredient, grams: float) -> Vapour | No
     limit = limit_of(substance, part)
     if limit is None:
         return None
-    share = substance.evaporates.value if part.evaporates is None else part.evaporates
-    litres = air.vapour_litres(grams * part.fraction * share, substance.molar_mass.value)
+    litres = released_litres(substance, part, grams)
     return Vapour(substance.name, litres, *limit, substance.lel_pct)
