@@ -13,6 +13,8 @@ from benchterm.locations import config_file, grammars_folder
 from benchterm.setup import WRITTEN, facts_problems, facts_to_toml
 from benchterm.tables import Document, Problems, Written, fill, read_document, shown
 
+ENGINES = ("ear", "vosk")
+SPEECH = ("auto", "hibari", "espeak-ng", "tones", "none")
 THEMES = ("bench-dark", "bench-light", "ansi-dark", "ansi-light")
 """How the screen can look; the last two use a terminal's own 16 colours."""
 ACTIONS = (
@@ -20,7 +22,7 @@ ACTIONS = (
     *("help.down", "help.up", "help.page-down", "help.page-up", "help.close"),
     *(f"type.{digit}" for digit in range(10)),
     *("type.plus", "type.minus", "type.star", "type.slash", "type.point"),
-    *("entry.take", "entry.rub-out", "entry.clear"),
+    *("entry.take", "entry.rub-out", "entry.clear", "voice.talk"),
     *("replay.pause", "replay.step", "replay.back", "replay.faster", "replay.slower"),
     *("replay.jump", "replay.go", "replay.stay"),
 )
@@ -48,6 +50,33 @@ class Gauge:
 
 
 @dataclass(frozen=True, slots=True)
+class Voice:
+    """Hearing and speaking."""
+
+    on: bool = True
+    engine: str = "ear"
+    """What recognises: ``ear``, the bench's own, or ``vosk``."""
+    model: str = ""
+    """Folder of its model; empty: the one that comes with the program."""
+    input: str = ""
+    """Microphone, as ``benchterm voice`` lists it, or part of its name; empty: the system's."""
+    output: str = ""
+    """Speaker, likewise."""
+    speech: str = "auto"
+    """What speaks: ``auto``, ``hibari``, ``espeak-ng``, ``tones`` or ``none``."""
+    volume: float = 0.8
+    """0 to 1."""
+    speed: float = 1.0
+    """0.5 to 2."""
+    push_to_talk: bool = False
+    """Hear only after the key to talk."""
+    keep_recordings: bool = False
+    """Keep what is heard as sound files; the screen shows it."""
+    keep_days: float = 7.0
+    """Recordings older than this are deleted."""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Everything a shop can set."""
 
@@ -57,6 +86,7 @@ class Settings:
     """Grammar in use: the name of its file."""
     theme: str = "bench-dark"
     gauge: Gauge = field(default_factory=Gauge)
+    voice: Voice = field(default_factory=Voice)
     rules: Rules = field(default_factory=Rules)
     keys: dict[str, str] = field(default_factory=dict)
     """Other keys for the screen's actions: one of ``ACTIONS``, then its keys, commas between."""
@@ -140,6 +170,7 @@ def _check_names(settings: Settings, problems: Problems) -> None:
         problems.add("bench", "must be one printable line of 1 to 80 characters.")
     _check_one_of("language", settings.language, languages(), problems)
     _check_one_of("theme", settings.theme, THEMES, problems)
+    _check_voice(settings.voice, problems)
     for action in settings.keys:
         if action not in ACTIONS:
             message = f"there is no such action; known here: {', '.join(ACTIONS)}."
@@ -150,6 +181,21 @@ def _check_names(settings: Settings, problems: Problems) -> None:
             problems.add("rules.off", f"no rule is called {shown(code)}.", code, switches)
         elif not switches[code]:
             problems.add("rules.off", f"{shown(code)} cannot be switched off.")
+
+
+def _check_voice(voice: Voice, problems: Problems) -> None:
+    _check_one_of("voice.engine", voice.engine, ENGINES, problems)
+    _check_one_of("voice.speech", voice.speech, SPEECH, problems)
+    if not 0 <= voice.volume <= 1:
+        problems.add("voice.volume", "must be 0 to 1.")
+    if not 0.5 <= voice.speed <= 2:
+        problems.add("voice.speed", "must be 0.5 to 2.")
+    if not 0 < voice.keep_days <= 365:
+        problems.add("voice.keep_days", "must be more than 0, at most 365.")
+    if voice.model and not Path(voice.model).expanduser().is_dir():
+        problems.add("voice.model", f"there is no folder {shown(voice.model)}.")
+    if voice.engine == "vosk" and not voice.model:
+        problems.add("voice.model", "vosk needs the folder of a model.")
 
 
 def _check_one_of(key: str, word: str, known: tuple[str, ...], problems: Problems) -> None:
@@ -187,6 +233,8 @@ def _example() -> Iterator[str]:
     yield "# A calibration older than this many days is out of date (common practice, no source)."
     yield f"#recalibrate_days = {shown(usual.gauge.recalibrate_days)}"
     yield ""
+    yield from _voice_example(usual.voice)
+    yield ""
     yield "[rules]"
     yield f"# Codes of rules that give no advice, from: {', '.join(_switchable())}."
     yield f"#off = {shown(usual.rules.off)}"
@@ -211,6 +259,27 @@ def _example() -> Iterator[str]:
     )
     for line in facts_to_toml(session, "session").splitlines():
         yield f"#{line}" if line and not line.startswith("[") else line
+
+
+def _voice_example(voice: Voice) -> Iterator[str]:
+    yield "[voice]"
+    yield "# Hearing and speaking; benchterm voice says what is there and what is missing."
+    yield f"#on = {shown(voice.on)}"
+    yield f"# What recognises: {', '.join(ENGINES)}; and the folder of its model, empty: our own."
+    yield f"#engine = {shown(voice.engine)}"
+    yield f"#model = {shown(voice.model)}"
+    yield "# Microphone and speaker, or part of their names; empty: the system's."
+    yield f"#input = {shown(voice.input)}"
+    yield f"#output = {shown(voice.output)}"
+    yield f"# What speaks: {', '.join(SPEECH)}; how loud, 0 to 1, and how fast, 0.5 to 2."
+    yield f"#speech = {shown(voice.speech)}"
+    yield f"#volume = {shown(voice.volume)}"
+    yield f"#speed = {shown(voice.speed)}"
+    yield "# Hear only after the key to talk (voice.talk below)."
+    yield f"#push_to_talk = {shown(voice.push_to_talk)}"
+    yield "# Keep what is heard as sound files, and for how many days; the screen shows it."
+    yield f"#keep_recordings = {shown(voice.keep_recordings)}"
+    yield f"#keep_days = {shown(voice.keep_days)}"
 
 
 def _switchable() -> tuple[str, ...]:

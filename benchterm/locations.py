@@ -79,6 +79,11 @@ def calibrations_folder() -> Path:
     return _data() / "calibrations"
 
 
+def recordings_folder() -> Path:
+    """Where what was heard is kept as sound, if the shop wishes."""
+    return _data() / "recordings"
+
+
 def simulated_gauge() -> Path:
     """Where the simulated gauge can be opened while it runs."""
     return _data() / "simulated-gauge"
@@ -91,6 +96,7 @@ def all_locations() -> Iterator[tuple[str, Path]]:
     yield "products", products_folder()
     yield "gauge profiles", own_gauge_profiles_folder()
     yield "calibrations", calibrations_folder()
+    yield "recordings", recordings_folder()
     yield "log", log_file()
     yield "grammars", grammars_folder()
     yield "demo sessions", demo_sessions_folder()

@@ -212,6 +212,7 @@ _WANTED: dict[Any, str] = {
     float | None: "a number",
     int: "a whole number",
     str: "text in quotes",
+    bool: "true or false",
     tuple[str, ...]: "a list of texts in quotes",
     tuple[float, ...]: "a list of numbers",
     dict[str, str]: "a table of texts in quotes",

@@ -23,7 +23,7 @@ from benchterm.voice.engine import Samples
 from benchterm.voice.expectations import pending
 from benchterm.voice.hear import Hearing
 from benchterm.voice.listener import Heard, Listener
-from benchterm.voice.portaudio import BLOCK_S, Capture, NoSound, rescan
+from benchterm.voice.portaudio import BLOCK_S, Capture, NoSound, keep_apart, rescan
 from benchterm.voice.recordings import Tape
 from benchterm.voice.resample import Resampler
 from benchterm.voice.understand import Pending
@@ -300,9 +300,7 @@ def main() -> int:
             return 0
         orders = list(lines.feed(data))
     given = orders.pop(0)
-    # Libraries print to standard output; our lines must not have strangers among them.
-    out = os.dup(1)
-    os.dup2(2, 1)
+    out = keep_apart()
 
     def tell(line: Any) -> None:
         try:

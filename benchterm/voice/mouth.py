@@ -16,7 +16,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from benchterm.voice.portaudio import NoSound, Playback, rescan
+from benchterm.voice.portaudio import NoSound, Playback, keep_apart, rescan
 from benchterm.voice.synths import SILENCE, Sound, Synth, synths
 from benchterm.voice.tones import tone
 from benchterm.voice.wire import (
@@ -144,9 +144,7 @@ def main() -> int:
             return 0
         orders = list(lines.feed(data))
     given = orders.pop(0)
-    # Libraries print to standard output; our lines must not have strangers among them.
-    out = os.dup(1)
-    os.dup2(2, 1)
+    out = keep_apart()
 
     def tell(line: Any) -> None:
         try:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -70,6 +71,21 @@ def quiet() -> Iterator[None]:
     finally:
         os.dup2(kept, 2)
         os.close(kept)
+
+
+def keep_apart() -> int:
+    """Send nowhere what sound libraries print, now and later; Python's own errors stay.
+
+    Returns:
+        A descriptor of standard output as it was, for our lines alone.
+    """
+    out = os.dup(1)
+    sys.stderr = os.fdopen(os.dup(2), "w", buffering=1)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    return out
 
 
 def library() -> Any:
