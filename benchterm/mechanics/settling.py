@@ -23,13 +23,12 @@ DAY_S = 86400.0
 WITHIN_90 = 1.6449
 """Half-width of a 90 % interval in standard deviations."""
 
-_LOSSES = tuple(0.03 + 0.01 * i for i in range(34))
+_LOSSES = tuple(0.03 + 0.015 * i for i in range(23))
 _NOISES = ((0.2, 0.25), (0.35, 0.5), (0.6, 0.2), (1.0, 0.05))
 """Scatter of one reading and how likely that is."""
 _PLACE_SD = 0.02
 """Middle of a side against the centre, as a share; simulated."""
 _TAIL_DF = 4.0
-_LEAST_WEIGHT = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,15 +130,32 @@ _SHAPES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """One point of the grid, with the level of each axis there."""
+class _Moments:
+    """Weighted sums over the grid at one shape: all that means and variances need.
 
-    weight: float
-    shape: _Shape
-    loss: float
-    level: tuple[tuple[float, float], ...]
-    """Mean and variance by axis: tension if nothing relaxed."""
+    Every figure asked for is a level times a factor that is straight in the loss.
+    """
+
+    def __init__(self) -> None:
+        self._first = [0.0, 0.0]
+        self._second = [0.0, 0.0, 0.0]
+
+    def add(self, weight: float, loss: float, mean: float, variance: float) -> None:
+        """One point of the grid: its weight, its loss, its level."""
+        square = mean * mean + variance
+        for power in (0, 1):
+            self._first[power] += weight * loss**power * mean
+        for power in (0, 1, 2):
+            self._second[power] += weight * loss**power * square
+
+    def of(self, at_nought: float, slope: float) -> tuple[float, float]:
+        """Sum of (at_nought + slope x loss) x level, and of its square."""
+        level, with_loss = self._first
+        square, once, twice = self._second
+        return (
+            at_nought * level + slope * with_loss,
+            at_nought * at_nought * square + 2 * at_nought * slope * once + slope * slope * twice,
+        )
 
 
 class Settling:
@@ -160,33 +176,35 @@ class Settling:
         if not self._axes:
             raise ValueError("nothing has been read since the last click")
         self._steps = {axis: _shares(steps.get(axis, ())) for axis in self._axes}
-        self._parts = self._weighed(seen, prior or Prior())
+        self._levels = {axis: {shape: _Moments() for shape in _SHAPES} for axis in self._axes}
+        self._losses = {shape: _Moments() for shape in _SHAPES}
+        self._weigh(seen, prior or Prior())
 
     @property
     def loss_share(self) -> Likely:
         """The share of a step that is lost in 24 h."""
-        return self._mixed((p.weight, p.loss, 0.0) for p in self._parts)
+        return _mixed(self._losses, lambda _: (0.0, 1.0))
 
     def tension(self, axis: Hashable, at_s: float) -> Likely:
         """The tension of an axis at a time from the last step on, N/cm, if nothing is turned."""
-        return self._level(axis, lambda shape, loss: 1 - loss * self._gone(axis, at_s, shape))
+        return _mixed(self._levels[axis], lambda shape: (1.0, -self._gone(axis, at_s, shape)))
 
     def lost(self, axis: Hashable, from_s: float, to_s: float) -> Likely:
         """Tension lost between two times, N/cm."""
 
-        def share(shape: _Shape, loss: float) -> float:
-            return loss * (self._gone(axis, to_s, shape) - self._gone(axis, from_s, shape))
+        def factor(shape: _Shape) -> tuple[float, float]:
+            return 0.0, self._gone(axis, to_s, shape) - self._gone(axis, from_s, shape)
 
-        return self._level(axis, share)
+        return _mixed(self._levels[axis], factor)
 
     def topped_up(self, axis: Hashable, added_n_cm: float, now_s: float, at_s: float) -> Likely:
         """The tension at a time if an axis is given more tension now, N/cm."""
 
-        def then(shape: _Shape, loss: float) -> float:
-            return added_n_cm * (1 - loss * shape.passed(at_s - now_s))
+        def then(shape: _Shape) -> tuple[float, float]:
+            return added_n_cm, -added_n_cm * shape.passed(at_s - now_s)
 
         now = self.tension(axis, at_s)
-        more = self._mixed((p.weight, then(p.shape, p.loss), 0.0) for p in self._parts)
+        more = _mixed(self._losses, then)
         return Likely(now.value + more.value, now.sd + more.sd)
 
     def may_be_glued_s(self, axis: Hashable, allowed_n_cm: float, now_s: float) -> float | None:
@@ -212,45 +230,33 @@ class Settling:
         """Share of R24 gone by a time, all steps together."""
         return math.fsum(share * shape.passed(at_s - then_s) for then_s, share in self._steps[axis])
 
-    def _level(self, axis: Hashable, factor: Callable[[_Shape, float], float]) -> Likely:
-        """The level of an axis times a factor that is straight in the loss, over the grid."""
-        column = self._axes.index(axis)
-        at_nought = {shape: factor(shape, 0.0) for shape in _SHAPES}
-        slope = {shape: factor(shape, 1.0) - at_nought[shape] for shape in _SHAPES}
-
-        def parts() -> Iterable[tuple[float, float, float]]:
-            for p in self._parts:
-                f = at_nought[p.shape] + p.loss * slope[p.shape]
-                mean, variance = p.level[column]
-                yield p.weight, f * mean, f * f * variance
-
-        return self._mixed(parts())
-
-    @staticmethod
-    def _mixed(parts: Iterable[tuple[float, float, float]]) -> Likely:
-        """Mean and standard deviation of a mixture of weights, means and variances."""
-        listed = list(parts)
-        mean = math.fsum(w * m for w, m, _ in listed)
-        variance = math.fsum(w * (v + (m - mean) ** 2) for w, m, v in listed)
-        return Likely(mean, math.sqrt(variance))
-
-    def _weighed(self, seen: Mapping[Hashable, Sequence[Seen]], prior: Prior) -> list[_Part]:
-        found: list[tuple[float, _Part]] = []
+    def _weigh(self, seen: Mapping[Hashable, Sequence[Seen]], prior: Prior) -> None:
+        found: list[tuple[float, _Shape, float, list[tuple[float, float]]]] = []
         for shape, (noise, chance) in product(_SHAPES, _NOISES):
             sums = [_Sums(seen[a], self._gones(a, seen[a], shape), noise) for a in self._axes]
             for loss in _LOSSES:
-                level = [one.level(loss) for one in sums]
                 log = math.fsum(one.log_weight(loss) for one in sums)
                 log += math.log(shape.chance * chance * prior.weight(loss))
-                found.append((log, _Part(0.0, shape, loss, tuple(level))))
-        top = max(log for log, _ in found)
-        kept = [(math.exp(log - top), part) for log, part in found]
-        kept = [(weight, part) for weight, part in kept if weight > _LEAST_WEIGHT]
-        whole = math.fsum(weight for weight, _ in kept)
-        return [_Part(w / whole, part.shape, part.loss, part.level) for w, part in kept]
+                found.append((log, shape, loss, [one.level(loss) for one in sums]))
+        top = max(log for log, *_ in found)
+        whole = math.fsum(math.exp(log - top) for log, *_ in found)
+        for log, shape, loss, levels in found:
+            weight = math.exp(log - top) / whole
+            self._losses[shape].add(weight, loss, 1.0, 0.0)
+            for axis, level in zip(self._axes, levels, strict=True):
+                self._levels[axis][shape].add(weight, loss, *level)
 
     def _gones(self, axis: Hashable, seen: Sequence[Seen], shape: _Shape) -> list[float]:
         return [self._gone(axis, one.at_s, shape) for one in seen]
+
+
+def _mixed(
+    moments: Mapping[_Shape, _Moments], factor: Callable[[_Shape], tuple[float, float]]
+) -> Likely:
+    """A level times a factor, at no loss and what a loss of 1 adds to it, over all shapes."""
+    sums = [of.of(*factor(shape)) for shape, of in moments.items()]
+    mean, square = (math.fsum(column) for column in zip(*sums, strict=True))
+    return Likely(mean, math.sqrt(max(0.0, square - mean * mean)))
 
 
 class _Sums:
