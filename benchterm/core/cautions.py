@@ -71,7 +71,7 @@ ADHESIVE: tuple[tuple[str, Danger, str], ...] = (
     (
         "sheets",
         Danger.ANY,
-        "Both safety data sheets read. They, local and fire codes, licensed people come first.",
+        "Both safety data sheets read. Local codes, fire code, licensed professionals come first.",
     ),
     (
         "help",

@@ -13,6 +13,7 @@ from benchterm.mechanics import air
 from benchterm.safety.products import Ingredient, Product, ProductKind, find_product
 from benchterm.safety.substances import Group, Kind, Limit, Substance, library
 
+_FIRST = "They, local codes, the fire code and licensed professionals come before this list."
 _ALLERGENS = {"H317", "H334"}
 _POISONS = {"H301", "H311", "H331", "H351", "H361d", "H373"}
 
@@ -146,7 +147,7 @@ def _cautions(
             continue
         if name == "sheets" and products:
             yield Caution(name, f"Safety data sheets read: {names}.")
-            yield Caution("first", "They, local and fire codes, licensed people come before this.")
+            yield Caution("first", _FIRST)
             yield from _notices(products, practice, today)
         else:
             yield Caution(name, text)
