@@ -152,6 +152,15 @@ def test_relaxation_is_taken_out():
     assert got.anova.error.df == 29
 
 
+def test_all_readings_are_brought_to_the_middle_of_the_times():
+    # An exact fall of 2 N/cm for ten times the time: at the geometric mean of 1 and 100 min, 20.
+    minutes = np.broadcast_to([1.0, 100.0], (2, 2, 2))
+    level = detrend(24 - 2 * np.log10(minutes) - 2, minutes)
+    assert level.per_decade == pytest.approx(-2)
+    assert level.at_minutes == pytest.approx(10)
+    assert np.array(level.readings) == pytest.approx(20)
+
+
 def test_the_common_slope_agrees_with_statsmodels():
     api = pytest.importorskip("statsmodels.formula.api")
     relaxing, minutes = simulated(-1.5)
