@@ -20,10 +20,10 @@ import numpy as np
 
 from benchterm.errors import BenchError
 from benchterm.voice.engine import Samples
-from benchterm.voice.expectations import pending
 from benchterm.voice.hear import Hearing
 from benchterm.voice.listener import Heard, Listener
 from benchterm.voice.portaudio import BLOCK_S, Capture, NoSound, keep_apart, rescan
+from benchterm.voice.prior import pending
 from benchterm.voice.recordings import Tape
 from benchterm.voice.resample import Resampler
 from benchterm.voice.understand import Pending

@@ -74,8 +74,7 @@ def fit(given: Sequence[Sample]) -> Acceptance:
     kinds = np.array([s.kind.value for s in given])
     margins = np.array([s.figures.margin for s in given])
     doubtful = ~right & (left_out >= _SURE_FROM)
-    allowed = _WRONG * len(given)
-    lead = next((x for x in _LEADS if np.sum(doubtful & (margins >= x)) <= allowed), _LEADS[-1])
+    lead = next((x for x in _LEADS if not np.any(doubtful & (margins >= x))), _LEADS[-1])
     thresholds = {}
     for kind in Kind:
         of_kind = kinds == kind.value

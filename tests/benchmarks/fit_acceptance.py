@@ -1,0 +1,60 @@
+"""Makes ``benchterm/voice/acceptance.json`` from a corpus of spoken commands.
+
+    python tests/benchmarks/fit_acceptance.py CORPUS OUTPUT
+
+CORPUS is a folder with ``manifest.jsonl`` (see ``benchterm.voice.truth``). Every recording is heard
+the whole way, with everything pending; then weights and thresholds are fitted. The table tells what
+confidences are worth for voices that were left out of the fit.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from benchterm.core.stations import Station
+from benchterm.voice.accept import NAMES
+from benchterm.voice.fit import confidences_left_out, fit, samples, save
+from benchterm.voice.hear import listen, pending_for
+from benchterm.voice.ready import ready
+from benchterm.voice.truth import read_manifest
+from benchterm.voice.understand import Pending
+
+
+def main() -> None:
+    """Hear the corpus, fit, write."""
+    options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    options.add_argument("corpus", type=Path)
+    options.add_argument("output", type=Path)
+    given = options.parse_args()
+    hearing = ready("en")
+    listened = []
+    for recording in read_manifest(given.corpus / "manifest.jsonl", hearing.understanding):
+        likely = pending_for(recording, None).likely
+        everything = Pending(Station.NEAR_LEFT, question=True, likely=likely)
+        listened.append(listen(hearing, recording, everything))
+    known = samples(listened)
+    acceptance = fit(known)
+    save(acceptance, given.output)
+    right = np.array([s.right for s in known])
+    left_out = confidences_left_out(known)
+    print(f"{len(known)} recognitions, {right.sum()} right; voices left out one by one:")
+    print("confidence   right kept %   wrong kept   of these close rivals")
+    close = np.array([s.figures.margin < acceptance.lead for s in known])
+    for at in (0.3, 0.5, 0.7, 0.8, 0.9, 0.95):
+        kept = left_out >= at
+        share = 100 * np.mean(kept[right])
+        wrong, near = np.sum(kept & ~right), np.sum(kept & ~right & close)
+        print(f"{at:10.2f}   {share:12.1f}   {wrong:10d}   {near:10d}")
+    for name, weight in zip(NAMES, acceptance.weights, strict=True):
+        print(f"{name:<16}{weight:8.2f}")
+    print(f"lead {acceptance.lead}, thresholds {acceptance.thresholds}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,131 @@
+"""When a phrase is over, and what is joined to what: a scripted engine, speech by loudness."""
+
+from __future__ import annotations
+
+import pytest
+from voice.standins import ByLoudness, Scripted, clear, joined, silence, tone
+
+from benchterm.core.stations import Station
+from benchterm.voice.accept import NAMES, Acceptance, Decision, Thresholds
+from benchterm.voice.endpoint import Endpointer
+from benchterm.voice.engine import Recognition
+from benchterm.voice.listener import Heard, Listener, Patience
+from benchterm.voice.understand import Kind, Pending, Understanding
+
+ALL_SURE = Acceptance(
+    5.0,
+    tuple(1.0 if name == "score_a_word" else 0.0 for name in NAMES),
+    3.0,
+    dict.fromkeys(Kind, Thresholds(sure=0.5, ask=0.2)),
+)
+WAITING = Pending(Station.LEFT, question=True)
+NOTHING = Recognition(())
+
+
+def listener(english, engine: Scripted, patience: Patience | None = None) -> Listener:
+    detector = Endpointer(ByLoudness())
+    return Listener(engine, Understanding(english), ALL_SURE, detector, patience)
+
+
+def heard(english, engine: Scripted, *parts, block: int = 800, finish: bool = True) -> list[Heard]:
+    sound = joined(parts)
+    one = listener(english, engine)
+    result: list[Heard] = []
+    for at in range(0, len(sound), block):
+        result += one.feed(sound[at : at + block], WAITING)
+    return result + (list(one.finish(WAITING)) if finish else [])
+
+
+def test_a_clear_phrase_is_over_soon(english):
+    engine = Scripted("far twenty two point five")
+    (one,) = heard(english, engine, silence(1), tone(1), silence(1), finish=False)
+    assert one.verdict.decision is Decision.SURE
+    assert one.closed_s - one.end_s == pytest.approx(0.35, abs=0.04)
+
+
+def test_a_number_that_may_go_on_is_given_time(english):
+    engine = Scripted("far twenty two")
+    (one,) = heard(english, engine, silence(1), tone(1), silence(1), finish=False)
+    assert one.closed_s - one.end_s == pytest.approx(0.6, abs=0.04)
+
+
+def test_a_pause_is_decoded_before_it_is_the_end(english):
+    engine = Scripted("far twenty", "far twenty two point five")
+    (one,) = heard(english, engine, silence(1), tone(1), silence(0.3), tone(1), silence(1))
+    assert one.ranked[0].text == "far twenty two point five"
+    assert engine.lengths_s[1] - engine.lengths_s[0] == pytest.approx(1.3, abs=0.05)
+
+
+@pytest.mark.parametrize("block", [100, 512, 1600, 16_000, 100_000])
+def test_blocks_of_any_size_give_the_same(english, block):
+    engine = Scripted("far twenty two point five")
+    (one,) = heard(english, engine, silence(1), tone(1), silence(1), block=block)
+    assert (one.begin_s, one.end_s) == pytest.approx((1.0, 2.0), abs=0.04)
+    assert one.closed_s == pytest.approx(2.37, abs=0.04)
+
+
+def test_the_end_of_the_stream_ends_the_phrase(english):
+    engine = Scripted("next step")
+    (one,) = heard(english, engine, silence(0.5), tone(0.7))
+    assert one.ranked[0].text == "next step"
+    assert engine.lengths_s == [pytest.approx(1.0, abs=0.04)]
+
+
+def test_speech_without_end_is_cut(english):
+    engine = Scripted(NOTHING)
+    found = heard(english, engine, *[tone(0.15), tone(0.15, level=0.12)] * 47)
+    assert [round(one.closed_s - one.begin_s) for one in found] == [6, 6, 2]
+    assert all(one.verdict.decision is Decision.REJECT for one in found)
+
+
+def test_silence_is_nothing(english):
+    engine = Scripted("next step")
+    assert heard(english, engine, silence(5)) == []
+    assert engine.lengths_s == []
+
+
+def test_a_phrase_in_two_pieces_is_put_together(english):
+    engine = Scripted(NOTHING, NOTHING, "five", "left five")
+    first, second = heard(
+        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.3)
+    )
+    assert first.verdict.decision is Decision.REJECT
+    assert second.ranked[0].text in ("five", "left five")
+
+
+def test_an_unclear_beginning_goes_into_what_follows(english):
+    unclear = clear("left two", "left three", margin=1.0)
+    engine = Scripted(unclear, unclear, clear("six", "three", margin=1.0), "left two point six")
+    first, second = heard(
+        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25), finish=True
+    )
+    assert first.verdict.decision is Decision.ASK
+    assert second.goes_on
+    assert second.begin_s == first.begin_s
+    assert second.ranked[0].text == "left two point six"
+    assert engine.lengths_s[3] > engine.lengths_s[2] + 1
+
+
+def test_a_clear_answer_is_not_joined_to_what_was_unclear(english):
+    unclear = clear("left two", "left three", margin=1.0)
+    engine = Scripted(unclear, unclear, "yes", "left two")
+    _, second = heard(
+        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25)
+    )
+    assert not second.goes_on
+    assert second.ranked[0].text == "yes"
+
+
+def test_after_a_while_nothing_is_joined(english):
+    unclear = clear("left two", "left three", margin=1.0)
+    engine = Scripted(unclear, unclear, clear("six", "three", margin=1.0))
+    _, second = heard(
+        english, engine, silence(1), tone(0.5), silence(1.4), tone(0.5), silence(1)
+    )
+    assert not second.goes_on
+
+
+def test_levels_are_told(english):
+    (one,) = heard(english, Scripted("next step"), silence(1), tone(1), silence(1))
+    assert one.speech_db == pytest.approx(-9.0, abs=0.5)
+    assert one.noise_db == pytest.approx(-90.0)
