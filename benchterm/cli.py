@@ -59,7 +59,7 @@ def cli(
             raise click.UsageError(f"Options before {name} are the bench's own; put them after it.")
         return
     from benchterm.config import load_settings
-    from benchterm.locations import grammar_file, sessions_folder
+    from benchterm.locations import grammar_file, recordings_folder, sessions_folder
     from benchterm.phrases.grammar import Grammar
 
     if new and resume is not None:
@@ -75,6 +75,13 @@ def cli(
         from benchterm.gauge.attached import attach
         from benchterm.screen.app import run_live
         from benchterm.screen.shop import Shop
+        from benchterm.voice.talk import Talk
+
+        def talk() -> Talk | None:
+            wanted = settings.voice
+            if not wanted.on:
+                return None
+            return Talk(wanted, grammar, settings.language, recordings_folder())
 
         shop = Shop(
             folder,
@@ -85,6 +92,7 @@ def cli(
             facts=facts,
             attach=lambda: attach(settings.gauge.port, settings.gauge.profile),
             recalibrate_days=settings.gauge.recalibrate_days,
+            talk=talk,
         )
         run_live(
             shop,
@@ -107,8 +115,11 @@ def main() -> None:
     type=click.Path(path_type=Path, dir_okay=False),
     help="Journal to begin, or to take up again. Without one nothing is kept.",
 )
+@click.option(
+    "--with-gauge", is_flag=True, help="Read a station that is said alone by the settings' gauge."
+)
 @setup_options
-def pipe(file: Path | None, **options: Any) -> None:
+def pipe(file: Path | None, with_gauge: bool, **options: Any) -> None:
     """Take phrases on standard input, one a line, and answer each in JSON."""
     from benchterm.config import load_settings
     from benchterm.locations import grammar_file
@@ -120,7 +131,13 @@ def pipe(file: Path | None, **options: Any) -> None:
     clock = PipeClock()
     desk = open_desk(file, facts_given(settings, **options), settings, clock)
     try:
-        bench = Pipe(desk, clock, grammar)
+        gauge = _asked_gauge(settings) if with_gauge else nullcontext()
+    except BenchError:
+        desk.close()
+        raise
+    try:
+      with gauge as asked:
+        bench = Pipe(desk, clock, grammar, asked)
         if bench.resumed and any(options.values()):
             click.echo("benchterm: resumed; the set-up is the one it was opened with.", err=True)
         run(bench, sys.stdin.buffer, sys.stdout.buffer)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from time import monotonic
+from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 
 from benchterm.answers import answer
 from benchterm.core.decide import Refusal
@@ -19,12 +22,14 @@ from benchterm.gauge.offer import Taken as FromGauge
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.keypad import Keyed, read_keys
 from benchterm.phrases.meanings import Bare
+from benchterm.phrases.wording import preview
 from benchterm.screen.board import Board
 from benchterm.screen.feed import Feed, Taken
+from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Scene
-from benchterm.screen.wired import Bell, place_named, place_preview
+from benchterm.screen.wired import Bell, GaugeNews, place_named, place_preview
 from benchterm.screen.words import entry_words
 
 BEAT_S = 1.0
@@ -33,12 +38,16 @@ GLANCE_S = 0.1
 """What the gauge shows is painted no more often."""
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
-NO_MICROPHONE = "There is no microphone. The keypad does everything."
+NO_MICROPHONE = "Voice is switched off in the settings. The keypad does everything."
 CLOSED = "The session is closed. Enter: back to the beginning."
 
 
 class BenchScreen(TypingScreen[None]):
     """One open session."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f9", "talk", "talk: one phrase is heard", id="voice.talk", show=False)
+    ]
 
     def __init__(self, feed: Feed, grammar: Grammar | None, opening: Message | None = None) -> None:
         """Begin with a message, if there is something to be told on opening."""
@@ -50,7 +59,9 @@ class BenchScreen(TypingScreen[None]):
         """The line as it was refused last: Enter on it once more clears it."""
         self._announced = 0
         """``seq`` of the timer whose end has been told."""
-        self._gauge_bell = Bell(self.post_message)
+        self._gauge_bell = Bell(self.post_message, GaugeNews)
+        self._voice_bell = Bell(self.post_message, VoiceNews)
+        self._hearing = None if feed.talk is None else Hearing(feed.talk, self)
         self._glanced_s = 0.0
 
     def compose(self) -> ComposeResult:
@@ -58,10 +69,12 @@ class BenchScreen(TypingScreen[None]):
         yield Board()
 
     def on_mount(self) -> None:
-        """Start the beat, and listen to the gauge."""
+        """Start the beat, and listen to the gauge and to whoever speaks."""
         self.set_interval(BEAT_S, self.beat)
         if self.feed.attached is not None:
             self.feed.attached.start(self._gauge_bell.ring)
+        if self.feed.talk is not None:
+            self.feed.talk.start(self._voice_bell.ring)
 
     def on_screen_resume(self) -> None:
         """Show it, also after help."""
@@ -84,6 +97,10 @@ class BenchScreen(TypingScreen[None]):
             self._announced = timer.seq
             self.app.bell()
             self.message = Message(f"The wait is over: {timer.stage.label}.", "✓", NORMAL)
+            if self._hearing is not None:
+                self._hearing.tell(self.message.text)
+        if self._hearing is not None:
+            self._hearing.pass_time()
         self.repaint()
 
     def on_gauge_news(self) -> None:
@@ -103,6 +120,28 @@ class BenchScreen(TypingScreen[None]):
         if changed or monotonic() - self._glanced_s >= GLANCE_S:
             self._glanced_s = monotonic()
             self.repaint()
+
+    def on_voice_news(self) -> None:
+        """Take what was said, tell what there is to tell, show how loud it is."""
+        self._voice_bell.answer()
+        if self._hearing is not None and self._hearing.news():
+            self.repaint()
+        else:
+            self.query_one(Board).show_links(self._scene())
+
+    async def on_key(self, event: events.Key) -> None:
+        """A key: whoever presses one does not want to be talked at."""
+        if self._hearing is not None:
+            self._hearing.hush()
+        await super().on_key(event)
+
+    def action_talk(self) -> None:
+        """The key to talk."""
+        if self._hearing is not None:
+            self._hearing.press()
+        else:
+            self.message = Message(NO_MICROPHONE, "·", PLAIN)
+        self.repaint()
 
     def repaint(self) -> None:
         """Show everything as it stands now."""
@@ -131,6 +170,8 @@ class BenchScreen(TypingScreen[None]):
             self._name_place(self.feed.attached, place)
         elif intent is None:
             self._refuse(keyed.problem or NO_PLACE)
+        elif self._hearing is not None and self._hearing.answer(intent):
+            self.typed = ""
         else:
             taken = self.take(intent, Source.KEYPAD, self.typed)
             if isinstance(intent, Read) and isinstance(taken, tuple) and self.feed.attached:
@@ -165,6 +206,16 @@ class BenchScreen(TypingScreen[None]):
         else:
             self.typed = ""
             self.message = self._told(intent, taken, before)
+        if self._hearing is not None:
+            self._hearing.taken(intent, source, taken, before)
+        return taken
+
+    def take_aside(self, intent: Intent, source: Source, heard: str) -> Taken:
+        """Take an intent without touching what is being typed."""
+        typed, refused = self.typed, self._refused
+        self.typed = ""
+        taken = self.take(intent, source, heard)
+        self.typed, self._refused = typed, refused
         return taken
 
     def typed_on(self) -> None:
@@ -184,9 +235,7 @@ class BenchScreen(TypingScreen[None]):
 
     def _take_from_gauge(self, attached: Attached, one: FromGauge) -> None:
         """Take a value that met its place, without touching what is being typed."""
-        typed, refused = self.typed, self._refused
-        taken = self.take(one.read, Source.GAUGE, one.reading.raw)
-        self.typed, self._refused = typed, refused
+        taken = self.take_aside(one.read, Source.GAUGE, one.reading.raw)
         if isinstance(taken, Unsaved):
             attached.give_back(one, self.feed.view().now_s)
 
@@ -216,7 +265,8 @@ class BenchScreen(TypingScreen[None]):
         if isinstance(intent, Ask):
             return Message(answer(after, intent.topic), "·", PLAIN)
         if isinstance(intent, Listen):
-            return Message(NO_MICROPHONE, "·", PLAIN)
+            text = preview(intent, after.state.facts, question_open=False)
+            return Message(NO_MICROPHONE if self._hearing is None else text, "·", PLAIN)
         if any(isinstance(e.what, ReadingHeld | ReasonAsked) for e in taken):
             self.app.bell()
             return Message("Nothing counts yet: answer the question above.", "?", WARNING)

@@ -101,6 +101,10 @@ class Board(Container):
         for pane in self._panes:
             pane.show(scene)
 
+    def show_links(self, scene: Scene) -> None:
+        """Show the link lights; nothing else has changed."""
+        self.query_one("#links", Pane).show(scene)
+
     def show_entry(self, scene: Scene) -> None:
         """Show what has been typed; nothing else has changed."""
         self.query_one("#entry", Pane).show(scene)

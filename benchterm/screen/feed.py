@@ -7,12 +7,14 @@ from enum import Enum
 from typing import Protocol
 
 from benchterm.core.decide import Refusal
-from benchterm.core.events import Event, Source
+from benchterm.core.events import Event, Heard, Source
 from benchterm.core.intents import Intent
 from benchterm.desk import Desk, Unsaved, View
 from benchterm.gauge.attached import Attached
 from benchterm.gauge.listener import LinkState
 from benchterm.training.player import Player
+from benchterm.voice.microphone import Standing
+from benchterm.voice.talk import Talk, noise_words
 
 
 class Light(Enum):
@@ -43,6 +45,27 @@ class Link:
 NO_MICROPHONE = Link("microphone", Light.NONE, "none")
 NO_GAUGE = Link("gauge", Light.NONE, "none")
 
+_MICROPHONE_LIGHTS = {
+    Standing.STARTING: Light.WAITING,
+    Standing.LISTENING: Light.GOOD,
+    Standing.WAITING: Light.WAITING,
+    Standing.MUTED: Light.WAITING,
+    Standing.LOST: Light.BROKEN,
+    Standing.DIED: Light.BROKEN,
+}
+"""How the light shows it; what is not here is missing."""
+_BARS = " ▁▂▃▄▅▆▇█"
+_FLOOR_DB, _STEP_DB = -60.0, 7.0
+
+
+def level_bar(level_db: float | None) -> str:
+    """One character that grows with the level."""
+    if level_db is None:
+        return ""
+    step = round((level_db - _FLOOR_DB) / _STEP_DB)
+    return _BARS[min(len(_BARS) - 1, max(0, step))]
+
+
 Taken = tuple[Event, ...] | Refusal | Unsaved
 
 
@@ -54,12 +77,21 @@ class Feed(Protocol):
         """The gauge on a wire, if there is one."""
         ...
 
+    @property
+    def talk(self) -> Talk | None:
+        """What the bench hears and speaks with, if voice is on."""
+        ...
+
     def view(self) -> View:
         """How it stands now."""
         ...
 
     def take(self, intent: Intent, source: Source, heard: str) -> Taken:
         """Take an entry; a refusal or an unsaved one has changed nothing."""
+        ...
+
+    def note_heard(self, heard: Heard) -> None:
+        """Keep what was heard."""
         ...
 
     def links(self) -> tuple[Link, ...]:
@@ -78,10 +110,12 @@ class Feed(Protocol):
 class LiveFeed:
     """A desk at work."""
 
-    def __init__(self, desk: Desk, attached: Attached | None = None) -> None:
+    def __init__(
+        self, desk: Desk, attached: Attached | None = None, talk: Talk | None = None
+    ) -> None:
         self.desk = desk
         self.attached = attached
-        self.microphone = NO_MICROPHONE
+        self.talk = talk
 
     def view(self) -> View:
         """How it stands now."""
@@ -91,15 +125,21 @@ class LiveFeed:
         """Hand the entry to the desk."""
         return self.desk.take(intent, source, heard)
 
+    def note_heard(self, heard: Heard) -> None:
+        """Hand it to the desk."""
+        self.desk.note_heard(heard)
+
     def links(self) -> tuple[Link, ...]:
         """Journal first: it is the one that must not fail."""
-        return (self._journal(), self._gauge(), self.microphone)
+        return (self._journal(), self._gauge(), self._microphone())
 
     def advance(self, dt_s: float) -> None:
         """Time passes by the desk's own clock."""
 
     def close(self) -> None:
-        """Let go of gauge and journal; the session can be resumed."""
+        """Let go of voice, gauge and journal; the session can be resumed."""
+        if self.talk is not None:
+            self.talk.stop()
         if self.attached is not None:
             self.attached.stop()
         self.desk.close()
@@ -115,6 +155,23 @@ class LiveFeed:
             return Link("gauge", Light.WAITING, word)
         return Link("gauge", Light.BROKEN, f"GAUGE {word}")
 
+    def _microphone(self) -> Link:
+        if self.talk is None:
+            return NO_MICROPHONE
+        microphone = self.talk.microphone
+        standing = microphone.standing
+        light = _MICROPHONE_LIGHTS.get(standing, Light.NONE)
+        if light is Light.NONE:
+            return Link("microphone", light, f"none: {standing.value}")
+        if light is Light.BROKEN:
+            return Link("microphone", light, f"MICROPHONE {standing.value}")
+        words = [standing.value]
+        if standing is Standing.LISTENING:
+            words += [level_bar(microphone.level_db), noise_words(microphone.noise_db)]
+        if microphone.keeps:
+            words.append("RECORDING")
+        return Link("microphone", light, " ".join(word for word in words if word))
+
     def _journal(self) -> Link:
         if self.desk.unsaved:
             return Link("journal", Light.BROKEN, "NOT SAVED")
@@ -127,6 +184,7 @@ class ReplayFeed:
     """A session played again; it takes no entries."""
 
     attached = None
+    talk = None
 
     def __init__(self, player: Player) -> None:
         self.player = player
@@ -138,6 +196,9 @@ class ReplayFeed:
     def take(self, intent: Intent, source: Source, heard: str) -> Taken:  # noqa: ARG002
         """Refused: what happened has happened."""
         return Refusal("This is a replay: nothing is taken.")
+
+    def note_heard(self, heard: Heard) -> None:
+        """Nothing is heard."""
 
     def links(self) -> tuple[Link, ...]:
         """One light that says how the player runs."""

@@ -20,6 +20,7 @@ from benchterm.records.journal import read
 from benchterm.records.sessions import SUFFIX, journal_path, new_session_id
 from benchterm.screen.ink import WARNING
 from benchterm.screen.pane import Message
+from benchterm.voice.talk import Talk
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,8 @@ class Shop:
     attach: Callable[[], Attached | None] = lambda: None
     """The gauge on a wire, anew for each session; ``None``: there is none."""
     recalibrate_days: float = 180.0
+    talk: Callable[[], Talk | None] = lambda: None
+    """What the bench hears and speaks with, anew for each session; ``None``: voice is off."""
 
     def begin(self, facts: Facts) -> Desk:
         """A desk with a new session.

@@ -20,17 +20,18 @@ class GaugeNews(Posted):
 
 
 class Bell:
-    """Calls the screen from the link's thread, once until the screen has come."""
+    """Calls the screen from another thread, once until the screen has come."""
 
-    def __init__(self, post: Callable[[Posted], object]) -> None:
+    def __init__(self, post: Callable[[Posted], object], news: Callable[[], Posted]) -> None:
         self._post = post
+        self._news = news
         self._rung = Event()
 
     def ring(self) -> None:
         """There is news."""
         if not self._rung.is_set():
             self._rung.set()
-            self._post(GaugeNews())
+            self._post(self._news())
 
     def answer(self) -> None:
         """The screen comes: whatever is put in from here on rings anew."""

@@ -253,7 +253,7 @@ async def test_the_bench_answers(keys: str, said: str):
 async def test_hearing_without_a_microphone_is_told():
     async with bench(desk()) as rig:
         await rig.enter("0*")
-        assert "no microphone" in rig.pane("message")
+        assert "Voice is switched off" in rig.pane("message")
 
 
 async def test_leaving_says_that_the_session_stays_open():
