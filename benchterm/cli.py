@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, redirect_stderr
+from contextlib import contextmanager, nullcontext, redirect_stderr
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -122,6 +122,7 @@ def main() -> None:
 def pipe(file: Path | None, with_gauge: bool, **options: Any) -> None:
     """Take phrases on standard input, one a line, and answer each in JSON."""
     from benchterm.config import load_settings
+    from benchterm.gauge.asked import asked_gauge
     from benchterm.locations import grammar_file
     from benchterm.phrases.grammar import Grammar
     from benchterm.pipe import Pipe, PipeClock, open_desk, run
@@ -129,18 +130,16 @@ def pipe(file: Path | None, with_gauge: bool, **options: Any) -> None:
     settings = load_settings()
     grammar = Grammar.load(grammar_file(settings.language))
     clock = PipeClock()
+    wired = asked_gauge(settings.gauge.port, settings.gauge.profile) if with_gauge else None
     desk = open_desk(file, facts_given(settings, **options), settings, clock)
     try:
-        gauge = _asked_gauge(settings) if with_gauge else nullcontext()
-    except BenchError:
-        desk.close()
-        raise
-    try:
-      with gauge as asked:
-        bench = Pipe(desk, clock, grammar, asked)
-        if bench.resumed and any(options.values()):
-            click.echo("benchterm: resumed; the set-up is the one it was opened with.", err=True)
-        run(bench, sys.stdin.buffer, sys.stdout.buffer)
+        with wired or nullcontext() as gauge:
+            bench = Pipe(desk, clock, grammar, gauge)
+            if bench.resumed and any(options.values()):
+                click.echo(
+                    "benchterm: resumed; the set-up is the one it was opened with.", err=True
+                )
+            run(bench, sys.stdin.buffer, sys.stdout.buffer)
     finally:
         desk.close()
 

@@ -20,12 +20,14 @@ from benchterm.answers import answer
 from benchterm.config import Settings
 from benchterm.core.bench import Bench
 from benchterm.core.decide import Refusal
-from benchterm.core.events import SessionOpened, SessionResumed, Source
+from benchterm.core.events import NoteMade, SessionOpened, SessionResumed, Source
 from benchterm.core.facts import Facts
-from benchterm.core.intents import Ask, Choose
+from benchterm.core.intents import Ask, Choose, Intent, Read
 from benchterm.desk import Clock, Desk, SystemClock, Unsaved
 from benchterm.errors import BenchError
 from benchterm.figures import VERSION, advice_shown, event_shown, figures
+from benchterm.gauge.asked import AskedGauge
+from benchterm.gauge.offer import Place
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.meanings import Bare
 from benchterm.phrases.phrase import Misheard, parse
@@ -67,16 +69,24 @@ class PipeClock:
 
 
 class Pipe:
-    """A desk spoken to in lines of text. ``clock`` is the desk's own and has stood still so far."""
+    """A desk spoken to in lines of text. ``clock`` is the desk's own and has stood still so far.
 
-    def __init__(self, desk: Desk, clock: PipeClock, grammar: Grammar) -> None:
+    With a gauge, a station said without a value is read by it.
+    """
+
+    def __init__(
+        self, desk: Desk, clock: PipeClock, grammar: Grammar, gauge: AskedGauge | None = None
+    ) -> None:
         self._desk = desk
+        self._gauge = gauge
         self._clock = clock
         self._grammar = grammar
         self._at_s = desk.now().at_s
         self._zero_s = clock.monotonic() - self._at_s
         self.resumed = isinstance(desk.bench.state.window.recent[-1].what, SessionResumed)
         """The session is an unfinished one, with the set-up that it was opened with."""
+        if gauge is not None:
+            desk.bench.note([NoteMade(gauge.attached.note)], desk.now(), Source.BENCH)
         clock.run()
 
     def opening(self) -> dict[str, object]:
@@ -130,6 +140,9 @@ class Pipe:
         intent = parse(phrase, self._grammar)
         match intent:
             case Misheard():
+                place = self._place(phrase)
+                if self._gauge is not None and place is not None:
+                    return self._read_by(self._gauge, place)
                 return {"refused": intent.why}
             case Bare(value) if self._desk.bench.state.way_on and value.is_integer():
                 intent = Choose(int(value))
@@ -137,7 +150,23 @@ class Pipe:
                 return {"refused": "At which station? Say it before the number."}
             case Ask():
                 return {"answer": answer(self._desk.view(), intent.topic)}
-        match self._desk.take(intent, Source.PIPE, phrase):
+        return self._outcome(intent, Source.PIPE, phrase)
+
+    def _place(self, phrase: str) -> Place | None:
+        """The station that a phrase names, if nothing but a value is missing."""
+        whole = parse(f"{phrase} 1", self._grammar)
+        if isinstance(whole, Read) and whole.value_n_cm == 1:
+            return Place(whole.station, whole.axis)
+        return None
+
+    def _read_by(self, gauge: AskedGauge, place: Place) -> dict[str, object]:
+        found = gauge.value_for(place)
+        if isinstance(found, str):
+            return {"refused": found}
+        return self._outcome(found.read, Source.GAUGE, found.reading.raw)
+
+    def _outcome(self, intent: Intent, source: Source, heard: str) -> dict[str, object]:
+        match self._desk.take(intent, source, heard):
             case Refusal(why):
                 return {"refused": why}
             case Unsaved(why):
