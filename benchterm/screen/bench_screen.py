@@ -110,7 +110,7 @@ class BenchScreen(TypingScreen[None]):
             return
         self._gauge_bell.answer()
         before = (attached.state, attached.waiting)
-        news = list(attached.fetch(self.feed.view().now_s))
+        news = list(attached.fetch(monotonic()))
         for one in news:
             if isinstance(one, Said):
                 self._told_of_gauge(one)
@@ -229,7 +229,7 @@ class BenchScreen(TypingScreen[None]):
 
     def _name_place(self, attached: Attached, place: Place) -> None:
         """A place is named for the gauge's value: the one it offers, else its next one."""
-        taken = attached.name(place, self.feed.view().now_s)
+        taken = attached.name(place, monotonic())
         if taken is not None:
             self._take_from_gauge(attached, taken)
 
@@ -237,7 +237,7 @@ class BenchScreen(TypingScreen[None]):
         """Take a value that met its place, without touching what is being typed."""
         taken = self.take_aside(one.read, Source.GAUGE, one.reading.raw)
         if isinstance(taken, Unsaved):
-            attached.give_back(one, self.feed.view().now_s)
+            attached.give_back(one, monotonic())
 
     def _told_of_gauge(self, said: Said) -> None:
         if said.trouble:
