@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import ctranslate2
@@ -49,6 +50,18 @@ class EarError(BenchError):
     """
 
     exit_code = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Continued:
+    """The likeliest way on from some beginning."""
+
+    pieces: Pieces
+    """All pieces, the beginning too; the end of text is the last one if it was reached."""
+    rows: NDArray[np.float32]
+    """Before each of them, the log probability of every piece."""
+    no_speech: float
+    """How likely it is that nobody spoke."""
 
 
 class Ear:
@@ -99,14 +112,8 @@ class Ear:
 
     def continue_all(
         self, encoded: NDArray[np.float32], prefixes: Sequence[Pieces]
-    ) -> list[tuple[Pieces, NDArray[np.float32], float]]:
-        """Go on from each prefix the likeliest way.
-
-        Returns:
-            For each prefix the pieces from the very beginning, with the end of text if it was
-            reached; a row of log probabilities before each of them; and how likely it is that
-            nobody spoke.
-        """
+    ) -> list[Continued]:
+        """Go on from each prefix, all equally long, the likeliest way."""
         sound = ctranslate2.StorageView.from_array(np.repeat(encoded, len(prefixes), axis=0))
         results = self._model.generate(
             sound,
@@ -120,14 +127,14 @@ class Ear:
         )
         return [self._followed(result) for result in results]
 
-    def _followed(self, result: object) -> tuple[Pieces, NDArray[np.float32], float]:
+    def _followed(self, result: ctranslate2.models.WhisperGenerationResult) -> Continued:
         rows = np.array(result.logits[0])
         pieces = tuple(result.sequences_ids[0])
         if len(rows) > len(pieces):
             pieces += self.marks.ends[:1]
         top = rows.max(axis=1, keepdims=True)
         log_probs = rows - top - np.log(np.exp(rows - top).sum(axis=1, keepdims=True))
-        return pieces, log_probs, result.no_speech_prob
+        return Continued(pieces, log_probs, result.no_speech_prob)
 
     def text(self, pieces: Pieces) -> str:
         """What pieces spell."""
@@ -149,25 +156,26 @@ class Intake:
 
     def __init__(self, ear: Ear, encoded: NDArray[np.float32]) -> None:
         self._ear = ear
-        self._encoded = encoded
+        self.encoded = encoded
         self._rows: dict[Pieces, NDArray[np.float32]] = {}
-        pieces, rows, self.no_speech = ear.continue_all(encoded, [()])[0]
-        self._keep(pieces, rows)
-        self.free_words = _words(ear.text(pieces))
+        free = ear.continue_all(encoded, [()])[0]
+        self._keep(free)
+        self.no_speech = free.no_speech
+        self.free_words = _words(ear.text(free.pieces))
         """What it hears with no grammar to guide it."""
-        self.free_score = float(sum(row[p] for row, p in zip(rows, pieces, strict=False)))
+        self.free_score = float(sum(row[p] for row, p in zip(free.rows, free.pieces, strict=True)))
 
     def log_probs(self, prefixes: Sequence[Pieces]) -> list[NDArray[np.float32]]:
         """For each beginning the log probability of every piece that may come next."""
         missing = [prefix for prefix in prefixes if prefix not in self._rows]
         if missing:
-            for pieces, rows, _ in self._ear.continue_all(self._encoded, missing):
-                self._keep(pieces, rows)
+            for continued in self._ear.continue_all(self.encoded, missing):
+                self._keep(continued)
         return [self._rows[prefix] for prefix in prefixes]
 
-    def _keep(self, pieces: Pieces, rows: NDArray[np.float32]) -> None:
-        for i, row in enumerate(rows):
-            self._rows.setdefault(pieces[:i], row)
+    def _keep(self, continued: Continued) -> None:
+        for i, row in enumerate(continued.rows):
+            self._rows.setdefault(continued.pieces[:i], row)
 
 
 def check_files(folder: Path, sha256: str | None) -> None:

@@ -74,9 +74,10 @@ class Listened:
     @property
     def standing(self) -> tuple[Utterance, ...]:
         """What was not withdrawn by what came after it."""
-        following = (*self.utterances[1:], None)
-        pairs = zip(self.utterances, following, strict=True)
-        return tuple(one for one, after in pairs if after is None or not after.heard.goes_on)
+        goes_on = [one.heard.goes_on for one in self.utterances[1:]] + [False]
+        return tuple(
+            one for one, withdrawn in zip(self.utterances, goes_on, strict=False) if not withdrawn
+        )
 
 
 def pending_for(recording: Recording, given: Pending | None) -> Pending:

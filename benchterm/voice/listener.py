@@ -23,16 +23,16 @@ from benchterm.voice.understand import Pending, Understanding, Understood
 class Patience:
     """How long to wait, seconds."""
 
-    glances_s: tuple[float, ...] = (0.2, 0.45)
+    glances_s: tuple[float, ...] = (0.2, 0.4)
     """Pauses of these lengths are decoded."""
     short_s: float = 0.35
     """It ends a phrase that is clear and to which no number can be added."""
-    long_s: float = 0.6
+    long_s: float = 0.55
     """It ends any phrase."""
     most_s: float = 6.0
     """Longest stretch of speech."""
     again_s: float = 1.0
-    """Who speaks again within this goes on with what was not clear."""
+    """Who speaks again within this may go on with what was said before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class Heard:
     speech_db: float
     noise_db: float
     goes_on: bool = False
-    """Whether it holds the one before too, which is thereby withdrawn."""
+    """Whether it holds the one before too, which is thereby withdrawn, and undone if taken."""
 
 
 class Listener:
@@ -77,7 +77,7 @@ class Listener:
         self._rest: Samples = np.zeros(0, np.float32)
         self._glance: Heard | None = None
         self._glances = 0
-        self._unclear: Heard | None = None
+        self._before: Heard | None = None
         """What was heard last, if it may be the beginning of what is being said."""
 
     def feed(self, samples: Samples, pending: Pending) -> Iterator[Heard]:
@@ -114,32 +114,40 @@ class Listener:
     def _needed_s(self, glance: Heard) -> float:
         if glance.verdict.decision is not Decision.SURE:
             return self._patience.long_s
-        may_go_on = self._understanding.may_go_on(glance.ranked[0].words)
-        return self._patience.long_s if may_go_on else self._patience.short_s
+        return self._patience.long_s if self._may_go_on(glance) else self._patience.short_s
 
     def _close(self, pending: Pending) -> Heard:
         heard = self._glance or self._weigh_all(pending)
         heard = replace(heard, closed_s=self.endpointer.now_s)
         self._glance = None
         self._glances = 0
-        self._unclear = None if heard.verdict.decision is Decision.SURE else heard
+        over = heard.verdict.decision is Decision.SURE and not self._may_go_on(heard)
+        self._before = None if over else heard
         self.endpointer.close()
         return heard
 
     def _weigh_all(self, pending: Pending) -> Heard:
-        """Weigh the stretch alone, and with what was unclear just before it."""
+        """Weigh the stretch alone, and with what came just before it."""
         alone = self.weigh(self.endpointer.segment(), pending)
-        before = self._unclear
+        before = self._before
         if before is None or alone.begin_s - before.end_s > self._patience.again_s:
             return alone
         if alone.end_s - before.begin_s > KEPT_S - 1:
             return alone
-        whole = self.weigh(self.endpointer.segment(before.begin_s), pending)
-        whole = replace(whole, goes_on=True, decode_s=alone.decode_s + whole.decode_s)
-        decisions = alone.verdict.decision, whole.verdict.decision
-        if decisions[0] is Decision.SURE or decisions[1] is Decision.REJECT:
+        if alone.verdict.decision is Decision.SURE and not self._only_begun(before):
             return alone
-        return whole
+        whole = self.weigh(self.endpointer.segment(before.begin_s), pending)
+        if whole.verdict.decision is Decision.REJECT:
+            return alone
+        return replace(whole, goes_on=True, decode_s=alone.decode_s + whole.decode_s)
+
+    def _may_go_on(self, heard: Heard) -> bool:
+        return self._understanding.may_go_on(heard.ranked[0].words)
+
+    def _only_begun(self, heard: Heard) -> bool:
+        """Whether it is the beginning of a phrase and no phrase yet, as a place alone."""
+        free = heard.recognition.free_words
+        return not self._understanding.slots(free) and self._understanding.may_begin(free)
 
     def weigh(self, segment: Segment, pending: Pending) -> Heard:
         """Recognise one stretch of speech and decide what becomes of it."""

@@ -26,13 +26,15 @@ class Outcome(Enum):
 
 
 def outcome(listened: Listened) -> Outcome:
-    """What became of a recording that holds one phrase; the worst that was believed counts."""
-    standing = listened.standing
-    sure = [one for one in standing if one.heard.verdict.decision is Decision.SURE]
+    """What became of a recording that holds one phrase.
+
+    The worst that was taken counts, even if it was undone by what came after.
+    """
+    sure = [one for one in listened.utterances if one.heard.verdict.decision is Decision.SURE]
     if sure:
         right = len(sure) == 1 and _right(sure[0], listened)
         return Outcome.TAKEN if right else Outcome.WRONG
-    asked = [one for one in standing if one.heard.verdict.decision is Decision.ASK]
+    asked = [one for one in listened.standing if one.heard.verdict.decision is Decision.ASK]
     if asked:
         return Outcome.ASKED if _right(asked[-1], listened) else Outcome.ASKED_WRONG
     return Outcome.REJECTED

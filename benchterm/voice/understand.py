@@ -122,15 +122,19 @@ class Understanding:
 
     def may_go_on(self, words: Words) -> bool:
         """Whether a number may follow, so that a pause need not be the end."""
+        return not self._grammar.number_words.isdisjoint(self._next(words))
+
+    def may_begin(self, words: Words) -> bool:
+        """Whether words may be the beginning of a phrase."""
+        return bool(words) and bool(self._next(words))
+
+    def _next(self, words: Words) -> tuple[str, ...]:
+        """The words that may come next; none if these begin nothing."""
         automaton = self._grammar.automaton
         state: int | None = automaton.start
         for word in words:
-            if state is None:
-                return False
-            state = automaton.next(state, word)
-        if state is None:
-            return False
-        return not self._grammar.number_words.isdisjoint(automaton.words(state))
+            state = None if state is None else automaton.next(state, word)
+        return () if state is None else automaton.words(state)
 
 
 def _joined(one: Understood, score: float) -> Understood:

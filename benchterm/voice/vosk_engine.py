@@ -48,8 +48,8 @@ class VoskEngine:
         Raises:
             VoskError: the library or the model is missing, or the model lacks words.
         """
-        known = sorted(set(words))
-        if not known:
+        said = sorted(set(words))
+        if not said:
             raise VoskError("The grammar has no word that can be said.", todo="Add one to it.")
         if not any((folder / name).is_file() for name in _ACOUSTIC):
             raise VoskError(
@@ -66,17 +66,16 @@ class VoskEngine:
             model = vosk.Model(str(folder))
         except Exception as error:  # the library raises nothing more precise
             raise VoskError(f"{folder} cannot be loaded as a Vosk model.") from error
-        missing = [word for word in known if model.vosk_model_find_word(word) < 0]
+        known = set(known_words(model, [*said, UNKNOWN]))
+        missing = [word for word in said if word not in known]
         if missing:
             named = ", ".join(missing[:_LIST]) + (" and more" if missing[_LIST:] else "")
             raise VoskError(
-                f"The model in {folder} does not know {len(missing)} of {len(known)} words of the "
+                f"The model in {folder} does not know {len(missing)} of {len(said)} words of the "
                 f"grammar: {named}.",
                 todo="Take a model of the grammar's language, or other words in the grammar.",
             )
-        if model.vosk_model_find_word(UNKNOWN) >= 0:
-            known.append(UNKNOWN)
-        grammar = json.dumps(known, ensure_ascii=False)
+        grammar = json.dumps(sorted(known), ensure_ascii=False)
         self._many = vosk.KaldiRecognizer(model, RATE, grammar)
         self._many.SetMaxAlternatives(_ALTERNATIVES)
         self._one = vosk.KaldiRecognizer(model, RATE, grammar)
@@ -96,6 +95,11 @@ class VoskEngine:
         best = next(iter(found.values()))
         heard = tuple(h for h in found.values() if UNKNOWN not in h.words)
         return Recognition(heard, best.words, best.score)
+
+
+def known_words(model: Any, words: Iterable[str]) -> list[str]:
+    """Those words which a model knows; the library itself drops the others without a word."""
+    return [word for word in words if model.vosk_model_find_word(word) >= 0]
 
 
 def _result(recogniser: Any, sound: bytes) -> dict[str, Any]:

@@ -129,3 +129,26 @@ def test_levels_are_told(english):
     (one,) = heard(english, Scripted("next step"), silence(1), tone(1), silence(1))
     assert one.speech_db == pytest.approx(-9.0, abs=0.5)
     assert one.noise_db == pytest.approx(-90.0)
+
+
+def test_a_place_alone_goes_into_what_follows_even_if_that_is_clear(english):
+    place = Recognition((), ("right",), -0.1)
+    engine = Scripted(place, place, "two", "right two")
+    _, second = heard(
+        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25)
+    )
+    assert second.goes_on
+    assert second.ranked[0].text == "right two"
+
+
+def test_the_reading_may_come_after_the_clicks_were_taken(english):
+    bare = clear("twenty two point five", "twenty three point five", margin=1.0)
+    engine = Scripted(
+        "left three clicks", "left three clicks", bare, "left three clicks twenty two point five"
+    )
+    first, second = heard(
+        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25)
+    )
+    assert first.verdict.decision is Decision.SURE
+    assert second.goes_on
+    assert second.ranked[0].text == "left three clicks twenty two point five"
