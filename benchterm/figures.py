@@ -10,6 +10,7 @@ from typing import Any
 import msgspec
 
 from benchterm.core.advice import SHOWN, Advice
+from benchterm.core.air_budget import air_budget
 from benchterm.core.balance import Balance, PairBalance, Spread
 from benchterm.core.events import Event
 from benchterm.core.gates import REASONS, open_checks, stage_checks
@@ -45,6 +46,7 @@ def figures(view: View) -> dict[str, object]:
         "question": question(state),
         "open_checks": _open_checks(state),
         "marks": state.marks,
+        "air": _air(state, view.now_s),
     }
 
 
@@ -157,6 +159,18 @@ def _open_checks(state: State) -> list[dict[str, object]]:
         for number, check in enumerate(stage_checks(state), 1)
         if check in still_open
     ]
+
+
+def _air(state: State, now_s: float) -> dict[str, object] | None:
+    budget = air_budget(state, now_s)
+    if budget is None:
+        return None
+    return {
+        "index": _rounded(budget.index),
+        "day_share": _rounded(budget.day_share),
+        "pocket_lel_pct": _rounded(budget.pocket_lel_pct),
+        "line": budget.line,
+    }
 
 
 def _rounded(value: float | None) -> float | None:

@@ -12,6 +12,7 @@ from benchterm.core.events import (
     JournalRepaired,
     MarkMade,
     NoteMade,
+    ProductsChosen,
     ReadingHeld,
     ReadingTaken,
     ReasonAsked,
@@ -127,6 +128,8 @@ def happening_words(what: Happening, state: State) -> str:  # noqa: C901, PLR091
             return f"target {value:g} {axis.value}"
         case SessionOpened():
             return "session opened"
+        case ProductsChosen(_, briefing):
+            return f"glue: {' and '.join(briefing.products) or 'none named'}"
         case SessionResumed(_, away_s):
             return f"resumed after {age(away_s)}"
         case JournalRepaired(moved):

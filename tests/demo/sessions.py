@@ -14,6 +14,7 @@ from benchterm.core.stations import CORNERS, ROLLERS, Axis, Pair, Station
 
 FAR, NEAR, LEFT, RIGHT = ROLLERS
 CENTRE = Station.CENTRE
+GLUE = ("demo-bond", "demo-spray")
 FINE_RATCHET = Stretcher(roller_mm=32, teeth=96, rod_gap_mm=20)
 
 
@@ -25,6 +26,7 @@ def good(path: Path) -> None:
         stretcher=FINE_RATCHET,
         target=Target(along_n_cm=22, across_n_cm=22),
         gauge="gauge 1",
+        products=GLUE,
     )
     mesh = Membrane(facts, 104, {Pair.FAR_NEAR: 11.0, Pair.LEFT_RIGHT: 10.0})
     at = Worker(path, datetime(2026, 3, 2, 8, 40, tzinfo=UTC), facts, mesh)
@@ -55,6 +57,7 @@ def drifting_apart(path: Path) -> None:
         stretcher=FINE_RATCHET,
         target=Target(along_n_cm=24, across_n_cm=24),
         gauge="gauge 1",
+        products=GLUE,
     )
     mesh = Membrane(facts, 17, {Pair.FAR_NEAR: 9.0, Pair.LEFT_RIGHT: 8.0})
     at = Worker(path, datetime(2026, 3, 3, 13, 5, tzinfo=UTC), facts, mesh)
@@ -96,6 +99,7 @@ def corner_ahead(path: Path) -> None:
         stretcher=Stretcher(roller_mm=32, teeth=72, rod_gap_mm=3),
         target=Target(along_n_cm=18, across_n_cm=18),
         gauge="gauge 2",
+        products=GLUE,
     )
     ratio = {Station.FAR_RIGHT: 1.34, Station.NEAR_RIGHT: 1.18}
     mesh = Membrane(facts, 230, {Pair.FAR_NEAR: 10.5, Pair.LEFT_RIGHT: 9.5}, ratio)
@@ -129,6 +133,7 @@ def resumed(path: Path) -> None:
         stretcher=FINE_RATCHET,
         target=Target(along_n_cm=20, across_n_cm=20),
         gauge="gauge 1",
+        products=GLUE,
     )
     mesh = Membrane(facts, 105, {Pair.FAR_NEAR: 12.0, Pair.LEFT_RIGHT: 9.0})
     at = Worker(path, datetime(2026, 3, 6, 10, 30, tzinfo=UTC), facts, mesh)

@@ -379,10 +379,13 @@ class Gate(RuleBasedStateMachine):
     def time_the_wait(self):
         say(self.bench, StartTimer())
 
-    @rule(to=st.sampled_from([None, SETTLE, ADHESIVE, CURE, CUT_OUT]))
-    def go_on(self, to):
+    @rule(
+        to=st.sampled_from([None, SETTLE, ADHESIVE, CURE, CUT_OUT]),
+        after_s=st.sampled_from([10, 10, 3000]),
+    )
+    def go_on(self, to, after_s):
         if to is not None or self.bench.state.stage < CUT_OUT:
-            say(self.bench, Go(to), after_s=10)
+            say(self.bench, Go(to), after_s)
 
     @rule(to=st.sampled_from([ADHESIVE, CURE, CUT_OUT]))
     def go_on_for_a_reason(self, to):
