@@ -122,6 +122,12 @@ class Practice:
     modulus_gpa: float = _row(
         7.4, "GPa", 1, 20, "yarn modulus times crimp, before clicks have taught better", SIMULATED
     )
+    lost_in_a_day: float = _row(
+        0.14, "of tension", 0.03, 0.36, "settled away 24 h after the last click", SIMULATED
+    )
+    lost_in_a_day_sd: float = _row(
+        0.035, "of tension", 0.005, 0.2, "how far that is off from mesh to mesh", SIMULATED
+    )
 
     def rows(self) -> Iterator[Row]:
         """The table, line by line, with the values in force."""

@@ -12,6 +12,7 @@ from benchterm.core import rules_work as work
 from benchterm.core.advice import Advice
 from benchterm.core.practice import COMMON_PRACTICE, DILUTION, OUR_CHOICE, SIMULATED
 from benchterm.core.rules_corner import corner_ahead
+from benchterm.core.rules_settling import settling
 from benchterm.core.situation import Situation
 
 
@@ -157,6 +158,13 @@ RULES: tuple[Rule, ...] = (
         (),
         COMMON_PRACTICE,
         plan.settle,
+    ),
+    Rule(
+        "settling",
+        "the mesh is left to settle: what will be left of its tension tomorrow",
+        ("lost_in_a_day", "lost_in_a_day_sd"),
+        SIMULATED,
+        settling,
     ),
     Rule("check", "a line of the check-list is open", (), COMMON_PRACTICE, work.check),
     Rule("go-on", "nothing of this stage is open", (), OUR_CHOICE, work.go_on),
