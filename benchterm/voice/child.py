@@ -208,7 +208,8 @@ class Child:
 
     def _utter(self, heard: Heard, tape: Tape, came_s: float) -> None:
         first = heard.ranked[0] if heard.ranked else None
-        if self._muted and (first is None or first.slots.do != "listen"):
+        aloof = self._muted and not self._key_down
+        if aloof and (first is None or first.slots.do != "listen"):
             return
         words = first.text if first else ""
         scores = (
@@ -308,7 +309,7 @@ def main() -> int:
         except OSError:
             os._exit(0)
 
-    child = Child(given, tell, lambda _: ready(given.language), Capture())
+    child = Child(given, tell, lambda one: ready(one.language, one.engine, one.model), Capture())
     threading.Thread(target=_read_orders, args=(child, lines, orders), daemon=True).start()
     return child.run()
 

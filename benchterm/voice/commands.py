@@ -1,4 +1,4 @@
-"""``benchterm hear``: the way of the microphone, on recorded sound."""
+"""``benchterm voice``, ``say`` and ``hear``: what is there, what can be said, recorded sound."""
 
 # ruff: noqa: PLC0415 - the command imports what it needs when it is run, so that --help is quick
 
@@ -117,3 +117,79 @@ def _plain(line: dict[str, object]) -> str:
 def _progress(number: int, total: int) -> None:
     if total > 1 and sys.stderr.isatty():
         click.echo(f"\r{number}/{total} ", nl=number == total, err=True)
+
+
+@click.group(invoke_without_command=True)
+@click.pass_context
+def voice(ctx: click.Context) -> None:
+    """Print what voice has and lacks on this machine, and what to do about it."""
+    if ctx.invoked_subcommand is not None:
+        return
+    from benchterm.config import load_settings
+    from benchterm.locations import config_file
+    from benchterm.voice.inspection import inspect
+
+    lacking = 0
+    for found in inspect(load_settings()):
+        click.echo(found.text)
+        lacking += bool(found.todo) and not found.there
+    click.echo(
+        f"Settings: [voice] in {config_file()}; benchterm settings --example shows every key."
+    )
+    click.echo(
+        "Something is missing: the keypad does everything meanwhile."
+        if lacking
+        else "Everything is there. benchterm voice try shows how well you are heard."
+    )
+
+
+@voice.command("try")
+@click.option("--phrases", "count", type=click.IntRange(1, 40), default=8, help="How many.")
+@click.option(
+    "--seconds", type=click.FloatRange(2, 60), default=10.0, help="How long to wait for each."
+)
+def try_(count: int, seconds: float) -> None:
+    """Say the phrases shown, see how each was heard. Ctrl-C ends it."""
+    from benchterm.config import load_settings
+    from benchterm.locations import grammar_file
+    from benchterm.phrases.grammar import Grammar
+    from benchterm.voice.listening import Listened, NotReady, listening
+    from benchterm.voice.trial import Try, advice, phrases, tried
+
+    settings = load_settings()
+    grammar = Grammar.load(grammar_file(settings.language))
+    tries: list[Try] = []
+    with listening(settings) as ear:
+        click.echo("Making ready ...")
+        match ear.ready(60.0):
+            case NotReady(why):
+                works, todo = "The keypad does everything.", "benchterm voice says what is there."
+                raise BenchError(why, works=works, todo=todo)
+            case Listened(engine, device):
+                click.echo(f"Listening with {engine} on {device}. Ctrl-C ends it.")
+        try:
+            for wanted in phrases(grammar, count):
+                click.echo(f"\nSay: {wanted}")
+                one = tried(wanted, ear.next(seconds), grammar)
+                click.echo(f"  {one.line}")
+                tries.append(one)
+        except KeyboardInterrupt:
+            click.echo("")
+    click.echo("")
+    for line in advice(tries) if tries else ():
+        click.echo(line)
+
+
+@click.command()
+@click.option("--language", metavar="NAME", help="Grammar in use; default: as set.")
+def say(language: str | None) -> None:
+    """Print what can be said to the bench, with examples."""
+    from benchterm.config import load_settings
+    from benchterm.locations import grammar_file
+    from benchterm.phrases.grammar import Grammar
+
+    grammar = Grammar.load(grammar_file(language or load_settings().language))
+    for saying in grammar.sayings:
+        click.echo(f"{saying.what}\n    {saying.pattern}")
+        for example in saying.examples:
+            click.echo(f"    {example}")
