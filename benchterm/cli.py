@@ -20,6 +20,9 @@ from benchterm.safety.commands import air as air_command
 from benchterm.safety.commands import products as products_command
 from benchterm.setup_options import facts_given, setup_options
 from benchterm.telling import PlainlyTold
+from benchterm.voice.commands import hear as hear_command
+from benchterm.voice.commands import say as say_command
+from benchterm.voice.commands import voice as voice_commands
 
 if TYPE_CHECKING:
     from benchterm.config import Settings
@@ -281,6 +284,9 @@ cli.add_command(gauge_commands)
 cli.add_command(plan_command)
 cli.add_command(air_command)
 cli.add_command(products_command)
+cli.add_command(hear_command)
+cli.add_command(say_command)
+cli.add_command(voice_commands)
 
 
 def _journal(folder: Path, session: str) -> Path:
