@@ -15,7 +15,7 @@ import click
 from benchterm.errors import BenchError
 
 if TYPE_CHECKING:
-    from benchterm.voice.hear import Hearing, Listened
+    from benchterm.voice.hear import Listened
     from benchterm.voice.truth import Recording
     from benchterm.voice.understand import Pending, Understanding
 
@@ -48,7 +48,7 @@ def hear(
     from benchterm.voice.tally import table
 
     hearing = ready(language)
-    given = _pending(pending, hearing.understanding) if pending else None
+    given = _pending(pending) if pending else None
     recordings = list(_recordings(files, expect, hearing.understanding))
     if not recordings:
         raise BenchError("There is no recording in what was named.", todo="Name WAV or FLAC files.")
@@ -90,7 +90,7 @@ def _recordings(
             yield one if expect is None else replace(one, expected=expect)
 
 
-def _pending(names: Iterable[str], understanding: Understanding) -> Pending:
+def _pending(names: Iterable[str]) -> Pending:
     from benchterm.core.stations import Station
     from benchterm.voice.understand import Pending
 
