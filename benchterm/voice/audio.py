@@ -36,7 +36,7 @@ def read_sound(path: Path) -> Iterator[Samples]:
         AudioError: it cannot be read, at all or to its end.
     """
     try:
-        import soundfile
+        import soundfile  # noqa: PLC0415 - a library of the system may be missing
     except (ImportError, OSError) as error:
         raise _unreadable(path, "the soundfile library is missing", "Install it.") from error
     if path.is_dir():
@@ -56,11 +56,9 @@ def _seconds(file: soundfile.SoundFile) -> Iterator[NDArray[np.float64]]:
         yield np.clip(np.nan_to_num(block.mean(axis=1)), -1, 1)
 
 
-def _resampled(
-    seconds: Iterator[NDArray[np.float64]], rate: int, path: Path
-) -> Iterator[Samples]:
+def _resampled(seconds: Iterator[NDArray[np.float64]], rate: int, path: Path) -> Iterator[Samples]:
     """The same sound at ``RATE``; each second is filtered with its neighbours on either side."""
-    from scipy.signal import resample_poly
+    from scipy.signal import resample_poly  # noqa: PLC0415 - takes long to load
 
     common = gcd(rate, RATE)
     before = np.zeros(rate)

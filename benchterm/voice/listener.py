@@ -55,7 +55,7 @@ class Heard:
     speech_db: float
     noise_db: float
     goes_on: bool = False
-    """Whether it holds the one before too, which is thereby withdrawn, and undone if taken."""
+    """Whether it holds the one before too, which was not sure and is thereby withdrawn."""
 
 
 class Listener:
@@ -121,8 +121,8 @@ class Listener:
         heard = replace(heard, closed_s=self.endpointer.now_s)
         self._glance = None
         self._glances = 0
-        over = heard.verdict.decision is Decision.SURE and not self._may_go_on(heard)
-        self._before = None if over else heard
+        # What was sure has been taken by now; it is not taken a second time as part of another.
+        self._before = None if heard.verdict.decision is Decision.SURE else heard
         self.endpointer.close()
         return heard
 

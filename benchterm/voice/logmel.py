@@ -41,9 +41,7 @@ def _bank() -> NDArray[np.float32]:
     top = _BREAK_MEL + np.log(RATE / 2 / _BREAK_HZ) / _LOG_STEP
     mels = np.linspace(0, top, BANDS + 2)
     linear = mels * _HZ_A_MEL
-    edges = np.where(
-        mels < _BREAK_MEL, linear, _BREAK_HZ * np.exp((mels - _BREAK_MEL) * _LOG_STEP)
-    )
+    edges = np.where(mels < _BREAK_MEL, linear, _BREAK_HZ * np.exp((mels - _BREAK_MEL) * _LOG_STEP))
     bins = np.linspace(0, RATE / 2, _WINDOW // 2 + 1)
     widths = np.diff(edges)[:, None]
     away = edges[:, None] - bins

@@ -84,9 +84,7 @@ def search(
     return tuple(sorted(found.values(), key=lambda h: -h.score)[: effort.beams])
 
 
-def _grown(
-    beam: _Beam, row: NDArray[np.float32], spelling: Spelling, marks: Marks
-) -> list[_Beam]:
+def _grown(beam: _Beam, row: NDArray[np.float32], spelling: Spelling, marks: Marks) -> list[_Beam]:
     top = float(row.max())
     grown = []
     for piece, word, spot in spelling.steps(beam.spot):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -26,10 +26,7 @@ class Outcome(Enum):
 
 
 def outcome(listened: Listened) -> Outcome:
-    """What became of a recording that holds one phrase.
-
-    The worst that was taken counts, even if it was undone by what came after.
-    """
+    """What became of a recording that holds one phrase; the worst that was taken counts."""
     sure = [one for one in listened.utterances if one.heard.verdict.decision is Decision.SURE]
     if sure:
         right = len(sure) == 1 and _right(sure[0], listened)
@@ -83,7 +80,8 @@ def table(all_listened: Iterable[Listened]) -> Iterator[str]:
     if spoken:
         yield HEAD
         yield from _rows(spoken, _noise)
-        yield from _rows([o for o in spoken if (o.recording.snr_db or 99) >= 10], lambda _: "10+ dB")
+        quiet = [one for one in spoken if (one.recording.snr_db or 99) >= 10]
+        yield from _rows(quiet, lambda _: "10 dB and more")
         yield from _rows(spoken, lambda one: one.recording.voice or "-")
         yield from _rows(spoken, lambda _: "all")
     if empty:
@@ -96,10 +94,10 @@ def _noise(one: Listened) -> str:
     return "clean" if snr is None else f"{snr:2.0f} dB"
 
 
-def _rows(spoken: list[Listened], group: object) -> Iterator[str]:
+def _rows(spoken: list[Listened], group: Callable[[Listened], str]) -> Iterator[str]:
     groups: dict[str, Tally] = {}
     for one in spoken:
-        groups.setdefault(group(one), Tally()).outcomes.append(outcome(one))  # type: ignore[operator]
+        groups.setdefault(group(one), Tally()).outcomes.append(outcome(one))
     for name in sorted(groups):
         yield groups[name].row(name)
 
@@ -122,10 +120,16 @@ def _times(listened: list[Listened]) -> Iterator[str]:
     if length_s:
         yield f"real-time factor {busy_s / length_s:.3f}"
     waits = [
-        one.utterances[-1].answered_s - (one.recording.speech_end_s or one.utterances[-1].heard.end_s)
+        one.utterances[-1].answered_s - _end_s(one)
         for one in listened
         if one.utterances and (one.recording.meaning is not None or not one.recording.known)
     ]
     if waits:
         median, p95 = np.quantile(waits, [0.5, 0.95])
         yield f"end of speech to answer: median {median:.2f} s, 95 % within {p95:.2f} s"
+
+
+def _end_s(one: Listened) -> float:
+    """Where speech ends, as known or as found."""
+    known = one.recording.speech_end_s
+    return one.utterances[-1].heard.end_s if known is None else known

@@ -58,7 +58,7 @@ class VoskEngine:
                 todo="Name the folder that holds am and conf.",
             )
         try:
-            import vosk
+            import vosk  # noqa: PLC0415 - a large library, and only for who uses it
         except (ImportError, OSError) as error:
             raise VoskError(f"Vosk cannot be loaded: {error}.", todo="Install vosk.") from error
         vosk.SetLogLevel(-1)

@@ -15,6 +15,8 @@ which nothing must be heard are heard twice: with nothing pending, and with ever
 lines tell processor time and memory.
 """
 
+# ruff: noqa: T201 - it prints its tables
+
 from __future__ import annotations
 
 import argparse
@@ -27,6 +29,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import soundfile
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
@@ -49,7 +52,7 @@ class PlainEngine:
     """Pocketsphinx with the same word automaton."""
 
     def __init__(self, grammar: Grammar) -> None:
-        from pocketsphinx import Decoder
+        from pocketsphinx import Decoder  # noqa: PLC0415 - may be missing
 
         self._decoder = Decoder(samprate=RATE, lm=None, loglevel="FATAL")
         automaton = grammar.automaton
@@ -95,8 +98,6 @@ def with_more_noise(recording: Recording, folder: Path) -> Recording:
 
     So the endpointer must find the end itself; the end of the file no longer helps.
     """
-    import soundfile
-
     sound = np.concatenate(list(read_sound(recording.path)))
     tail = sound[-round(0.6 * RATE) :]
     path = folder / f"{recording.path.stem}.wav"

@@ -7,6 +7,8 @@ the whole way, with everything pending; then weights and thresholds are fitted. 
 confidences are worth for voices that were left out of the fit.
 """
 
+# ruff: noqa: T201 - it prints its table
+
 from __future__ import annotations
 
 import argparse

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 
 from benchterm.phrases.grammar import Grammar
 
@@ -28,8 +29,6 @@ def say(tmp_path: Path) -> Callable[..., Path]:
         pytest.skip("espeak-ng is not installed: no speech can be made")
 
     def spoken(words: str, voice: str = "en-us+m3") -> Path:
-        import soundfile
-
         path = tmp_path / f"{words.replace(' ', '_')}.wav"
         command = [program, "-v", voice, "-s", "150", "-w", str(path), words]
         subprocess.run(command, check=True, timeout=20)

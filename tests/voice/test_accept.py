@@ -118,7 +118,7 @@ def test_what_makes_no_sense_is_rejected_with_the_reason(understanding):
 def test_talk_forced_into_the_grammar_shows_in_the_figures(understanding):
     heard = Recognition(
         (Hypothesis(("thirty", "eight", "and", "a", "half"), -11.5, weakest=-7.4),),
-        tuple("the dog ate half of my sandwich and ran away".split()),
+        ("the", "dog", "ate", "half", "of", "my", "sandwich", "and", "ran", "away"),
         -2.0,
     )
     ranked = understanding.rank(heard, Pending())

@@ -155,7 +155,7 @@ def test_what_cannot_be_pending_is_told(tmp_path):
         ('{"meaning": null}', "'file' is missing"),
         ('{"file": "a.wav", "meaning": "far far"}', "no phrase"),
         ('{"file": "a.wav", "meaning": {"kind": "song"}}', "station"),
-        ('{"file": "a.wav", "meaning": {"kind": "reading", "station": "north", "value": 1}}', "NORT"),
+        ('{"file": "a.wav", "meaning": {"kind": "relieved", "station": "north"}}', "NORTH"),
         ('{"file": "a.wav", "expected": "many"}', "many"),
     ],
 )

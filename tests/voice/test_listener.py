@@ -46,7 +46,7 @@ def test_a_clear_phrase_is_over_soon(english):
 def test_a_number_that_may_go_on_is_given_time(english):
     engine = Scripted("far twenty two")
     (one,) = heard(english, engine, silence(1), tone(1), silence(1), finish=False)
-    assert one.closed_s - one.end_s == pytest.approx(0.6, abs=0.04)
+    assert one.closed_s - one.end_s == pytest.approx(0.56, abs=0.03)
 
 
 def test_a_pause_is_decoded_before_it_is_the_end(english):
@@ -84,15 +84,6 @@ def test_silence_is_nothing(english):
     assert engine.lengths_s == []
 
 
-def test_a_phrase_in_two_pieces_is_put_together(english):
-    engine = Scripted(NOTHING, NOTHING, "five", "left five")
-    first, second = heard(
-        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.3)
-    )
-    assert first.verdict.decision is Decision.REJECT
-    assert second.ranked[0].text in ("five", "left five")
-
-
 def test_an_unclear_beginning_goes_into_what_follows(english):
     unclear = clear("left two", "left three", margin=1.0)
     engine = Scripted(unclear, unclear, clear("six", "three", margin=1.0), "left two point six")
@@ -119,9 +110,7 @@ def test_a_clear_answer_is_not_joined_to_what_was_unclear(english):
 def test_after_a_while_nothing_is_joined(english):
     unclear = clear("left two", "left three", margin=1.0)
     engine = Scripted(unclear, unclear, clear("six", "three", margin=1.0))
-    _, second = heard(
-        english, engine, silence(1), tone(0.5), silence(1.4), tone(0.5), silence(1)
-    )
+    _, second = heard(english, engine, silence(1), tone(0.5), silence(1.4), tone(0.5), silence(1))
     assert not second.goes_on
 
 
@@ -141,14 +130,11 @@ def test_a_place_alone_goes_into_what_follows_even_if_that_is_clear(english):
     assert second.ranked[0].text == "right two"
 
 
-def test_the_reading_may_come_after_the_clicks_were_taken(english):
-    bare = clear("twenty two point five", "twenty three point five", margin=1.0)
-    engine = Scripted(
-        "left three clicks", "left three clicks", bare, "left three clicks twenty two point five"
-    )
+def test_what_was_taken_is_not_taken_again_with_what_follows(english):
+    engine = Scripted("left three clicks", "left three clicks", "twenty two point five")
     first, second = heard(
         english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25)
     )
     assert first.verdict.decision is Decision.SURE
-    assert second.goes_on
-    assert second.ranked[0].text == "left three clicks twenty two point five"
+    assert not second.goes_on
+    assert second.ranked[0].text == "twenty two point five"

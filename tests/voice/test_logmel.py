@@ -7,8 +7,8 @@ import numpy as np
 from benchterm.voice.logmel import BANDS, log_mel
 
 # faster-whisper 1.2.1, faster_whisper/feature_extractor.py, on the sound of ``rising`` followed by
-# seconds of silence:
-#   FeatureExtractor(feature_size=80, chunk_length=8)(sound, padding=0)[np.ix_(ROWS, COLUMNS)]
+# seconds of silence;
+# the rows and columns named of FeatureExtractor(feature_size=80, chunk_length=8), padding=0
 ROWS = (0, 5, 20, 40, 60, 79)
 COLUMNS = (0, 10, 50, 99, 100, 101, 400)
 REFERENCE = (
