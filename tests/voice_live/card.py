@@ -98,6 +98,10 @@ class Card:
         """Record what comes out of a sink."""
         return Recorder(file, sink, os.environ | self.environment)
 
+    def echo(self) -> None:
+        """From here on the microphone hears what the speaker says."""
+        self._run("pactl", "load-module", "module-loopback", "source=room.monitor", "sink=mouth")
+
     def _run(self, *command: str, check: bool = True) -> subprocess.CompletedProcess[bytes]:
         return subprocess.run(
             command, env=os.environ | self.environment, capture_output=True, check=check, timeout=60
