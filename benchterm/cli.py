@@ -15,6 +15,7 @@ import click
 from benchterm import __version__
 from benchterm.errors import BenchError
 from benchterm.gauge.commands import gauge as gauge_commands
+from benchterm.map_command import map_ as map_command
 from benchterm.plan_command import plan as plan_command
 from benchterm.safety.commands import air as air_command
 from benchterm.safety.commands import products as products_command
@@ -281,6 +282,7 @@ def sessions(as_json: bool) -> None:
 
 
 cli.add_command(gauge_commands)
+cli.add_command(map_command)
 cli.add_command(plan_command)
 cli.add_command(air_command)
 cli.add_command(products_command)

@@ -124,7 +124,7 @@ def _axis(state: State, axis: Axis) -> AxisPlan:
     target, stiffness = facts.target.of(axis), cloth.stiffness_n_cm(state)
     is_polyester = facts.mesh.material == "polyester"
     strength = _strength_n_cm(facts, practice)
-    rod, gap = _rod(facts, pair)
+    rod, gap = rod_and_gap_mm(facts, pair)
     step = cloth.nominal_step_n_cm(state, pair)
     strain = (target - takeup.POISSON * facts.target.of(axis.other)) / stiffness
     return AxisPlan(
@@ -151,7 +151,7 @@ def _axis(state: State, axis: Axis) -> AxisPlan:
     )
 
 
-def _rod(facts: Facts, pair: Pair) -> tuple[float, float]:
+def rod_and_gap_mm(facts: Facts, pair: Pair) -> tuple[float, float]:
     """Length of the rods of a pair's rollers, and the gap they leave at either end.
 
     By the gap if it was measured; else cut to the inside of the frame (common practice, no source).
