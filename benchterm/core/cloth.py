@@ -8,6 +8,8 @@ from benchterm.mechanics import mesh, takeup
 
 _LEAST_SLACK_MM = 6.5
 """Slack of a pair that nine sheets in ten exceed when they have just been locked in; simulated."""
+_RODS_IN_MM = 8.0
+"""Gap from rod to corner below which the corners bear much less; simulated."""
 _STIFFEST = 1.3
 """Stiffness over the nominal that few sheets exceed; simulated."""
 _COMMON_CLICK_MM = takeup.click_mm(32, 24)
@@ -67,5 +69,8 @@ def blind_clicks(state: State, pair: Pair) -> int:
     length_mm = facts.free_span_mm(pair) + 2 * takeup.WRAPPED_MM
     stiffest = _STIFFEST * takeup.coupled_stiffness_n_cm(stiffness_n_cm(state))
     taut_mm = facts.target.of(facts.axis_of(pair)) * length_mm / stiffest
+    gap = facts.stretcher.rod_gap_mm
+    if gap is not None and gap < _RODS_IN_MM:
+        taut_mm /= 2  # Corners tear early with rods that reach into them.
     clicks = int((_LEAST_SLACK_MM + taut_mm) / 2 / click_mm(state))
     return min(max(1, clicks), int(state.practice.clicks_max))

@@ -98,6 +98,8 @@ def sides_uneven(now: Situation) -> Advice | None:
         return None
     low, high = (pair.second, pair.first) if apart > 0 else (pair.first, pair.second)
     read = [now.state.reading(s) for s in (pair.first, pair.second)]
+    if now.is_turned_between(read):
+        return None  # The other axis has pulled one of them along.
     why = (
         f"{pair.first.label} {pair.first_n_cm:.1f}, {pair.second.label} {pair.second_n_cm:.1f}: "
         f"{abs(apart):.1f} apart, limit {limit:.1f}"

@@ -87,6 +87,14 @@ class Situation:
             for step in self.state.trail[-_LOOK_BACK:]
         )
 
+    def is_turned_between(self, readings: list[Reading | None]) -> bool:
+        """Whether any roller has turned between the first and the last of some readings."""
+        seqs = [r.seq for r in readings if r is not None]
+        return any(
+            isinstance(step, Turned) and min(seqs) < step.seq < max(seqs)
+            for step in self.state.trail[-_LOOK_BACK:]
+        )
+
     def turns(self, pair: Pair) -> tuple[int, ...]:
         """``seq`` of the latest turns of a pair's rollers."""
         turns = [

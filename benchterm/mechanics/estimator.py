@@ -22,7 +22,7 @@ from benchterm.mechanics.history import (
     history,
 )
 from benchterm.mechanics.priors import Priors, priors
-from benchterm.mechanics.pull import PARAMETERS, Rig, pull, slopes
+from benchterm.mechanics.pull import HELD, PARAMETERS, Rig, pull, slopes
 from benchterm.mechanics.scatter import (
     Looks,
     loads,
@@ -33,8 +33,12 @@ from benchterm.mechanics.scatter import (
 )
 
 DRAWS = 300
+KEPT = 128
+"""Draws kept, each as likely as any other: enough for means, intervals and chances of a tenth."""
 _FEWEST_EQUAL = 60.0
 """Draws of equal weight that the weighted ones must be worth; weights are evened out until then."""
+_LEAST_SD_N_CM = 0.02
+"""No tension is known better than that."""
 _Z90 = 1.6448536269514722
 """Normal deviate of a two-sided 90 % interval."""
 
@@ -69,9 +73,7 @@ class Estimate:
     history: History
     fit: Fit
     theta: Array
-    """Likely parameter sets, one a row."""
-    weights: Array
-    """Of the rows; they add up to 1."""
+    """Parameter sets, one a row, each as likely as any other."""
 
     def tension(self, spot: Spot, at_s: float = 0.0) -> Belief:
         """Tension at a spot, N/cm, at a time; before the last record: at the last record."""
@@ -90,12 +92,12 @@ class Estimate:
 
     def step(self, direction: int) -> Belief:
         """Tension that one more click of one roller adds at once, N/cm, were the mesh taut."""
-        held = self.theta[:, 8 + 2 * direction : 10 + 2 * direction].mean(axis=1)
+        first = HELD + 2 * direction
+        held = self.theta[:, first : first + 2].mean(axis=1)
         then = pull(self.rig, self.theta, self.history.steps, self.history.now)
         own = slopes(self.theta, then.strain)[0][:, 0, direction]
         drawn = own * self.rig.click_mm * held / self.rig.length_mm(direction)
-        mean = float(self.weights @ drawn)
-        return self._belief(drawn, self.fit.scatter * mean)
+        return self._belief(drawn, self.fit.scatter * float(drawn.mean()))
 
     def look(self, looks: Looks, *, with_zero: bool = False) -> tuple[Array, Array]:
         """Tensions at some looks, one row a parameter set, and the sd of what no row knows."""
@@ -109,7 +111,7 @@ class Estimate:
         values = modelled(self.rig, self.theta, self.history, looks)
         variance = np.einsum("iq,q,iq->i", new, effects, new)
         variance -= np.einsum("in,in->i", gain, shared)
-        variance += unseen_variance(looks, self.fit.slots, self.weights @ values)
+        variance += unseen_variance(looks, self.fit.slots, values.mean(axis=0))
         drawn = values + self._away @ gain.T
         return np.maximum(drawn, 0.0), np.sqrt(np.maximum(variance, 0.0))
 
@@ -126,9 +128,7 @@ class Estimate:
         )
 
     def _belief(self, drawn: Array, sd: float) -> Belief:
-        mean = float(self.weights @ drawn)
-        variance = float(self.weights @ (drawn - mean) ** 2)
-        return Belief(mean, math.sqrt(variance + sd**2))
+        return Belief(float(drawn.mean()), max(math.hypot(float(drawn.std()), sd), _LEAST_SD_N_CM))
 
 
 def estimate(rig: Rig, records: Sequence[Record], prior: Priors | None = None) -> Estimate:
@@ -137,7 +137,9 @@ def estimate(rig: Rig, records: Sequence[Record], prior: Priors | None = None) -
     seen = history(records)
     best = fit(rig, seen, prior)
     theta = best.theta + _NORMALS @ np.linalg.cholesky(best.cov).T
-    return Estimate(rig, seen, best, theta, _weights(rig, seen, prior, best, theta))
+    chances = np.cumsum(_weights(rig, seen, prior, best, theta))
+    kept = np.searchsorted(chances, (np.arange(KEPT) + 0.5) / KEPT)
+    return Estimate(rig, seen, best, theta[np.minimum(kept, DRAWS - 1)])
 
 
 def _weights(rig: Rig, seen: History, prior: Priors, best: Fit, theta: Array) -> Array:

@@ -36,6 +36,7 @@ UNCALLED_SD_MM = 12.0
 """How large an uncalled or lost take-up may be."""
 UNCALLED_EVIDENCE = 6.0
 """Natural log of the evidence from which on one is taken for real."""
+_LEFT_OUT = 1e-3
 _MOST_UNCALLED = 2
 
 
@@ -77,10 +78,10 @@ def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
     if len(seen.values) > 1:
         problem.learn_noise()
         problem.settle(_ROUNDS // 2)
+        problem.learn_noise()
         while len(problem.uncalled) < _MOST_UNCALLED and problem.find_uncalled():
             problem.settle(_ROUNDS)
-        problem.weigh = True
-        problem.learn_noise()
+            problem.learn_noise()
         problem.settle(_ROUNDS)
     return problem.result()
 
@@ -92,7 +93,6 @@ class _Problem:
         self.precision = prior.inverse
         self.noise_sd, self.scatter = NOISE_SD_N_CM, SCATTERS[1]
         self.weights = np.ones(len(seen.values))
-        self.weigh = False
         self.uncalled: list[tuple[int, int, float]] = []
         self.sd = np.sqrt(np.diag(prior.cov))
         self.theta = self._start()
@@ -110,7 +110,7 @@ class _Problem:
             tried = self.theta + _DAMPING[:, None] * step
             cost = self._cost(tried)
             best = int(np.argmin(cost))
-            if not cost[best] < self._cost(self.theta[None])[0] - 1e-4:
+            if not cost[best] < self._cost_now() - 1e-4:
                 break
             self.theta = tried[best]
             self._linearise()
@@ -193,14 +193,15 @@ class _Problem:
         self.residual = self.seen.values - values[0]
         self.loads = loads(self.rig, self.theta, self.seen, self.looks, self.slots)
         self.inverse = np.linalg.inv(self._noise_cov())
-        if self.weigh:
-            off = self.inverse @ self.residual / np.sqrt(np.diag(self.inverse))
-            self.weights = (_FREEDOM + 1) / (_FREEDOM + np.maximum(off**2, 1.0))
-            self.inverse = np.linalg.inv(self._noise_cov())
+        off = self.inverse @ self.residual / np.sqrt(np.diag(self.inverse))
+        self.weights = (_FREEDOM + 1) / (_FREEDOM + np.maximum(off**2, 1.0))
+        self.inverse = np.linalg.inv(self._noise_cov(self.weights))
 
-    def _noise_cov(self) -> Array:
+    def _noise_cov(self, weights: Array | None = None) -> Array:
+        """Covariance of the readings around the model; without weights each counts alike."""
         shared: Array = (self.loads * self._variances(self.scatter)) @ self.loads.T
-        return shared + self.noise_sd**2 * np.diag(1 / self.weights)
+        spread = np.ones(len(shared)) if weights is None else 1 / weights
+        return shared + self.noise_sd**2 * np.diag(spread)
 
     def _variances(self, scatter: float) -> Array:
         effects = variances(self.rig, self.seen, self.slots, scatter)
@@ -216,6 +217,11 @@ class _Problem:
         curvature: Array = self.jacobian.T @ self.inverse @ self.jacobian + self.precision
         return curvature
 
+    def _cost_now(self) -> float:
+        off = self.theta - self.prior.mean
+        cost = self.residual @ self.inverse @ self.residual + off @ self.precision @ off
+        return 0.5 * float(cost)
+
     def _cost(self, theta: Array) -> Array:
         away = self.seen.values - modelled(self.rig, theta, self.seen, self.looks)
         off = theta - self.prior.mean
@@ -224,9 +230,16 @@ class _Problem:
         return cost
 
     def _strongest_uncalled(self) -> tuple[int, int, float] | None:
+        """The take-up which explains most. The reading furthest off is left out of the evidence.
+
+        Else one bad reading would pass for clicks that nobody called.
+        """
         theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
-        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
         away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
+        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
+        weights = np.ones(len(away))
+        weights[np.argmax(np.abs(inverse @ away) / np.sqrt(np.diag(inverse)))] = _LEFT_OUT
+        inverse = np.linalg.inv(self._noise_cov(weights) + theta_cov)
         pulled = inverse @ away
         best: tuple[int, int, float] | None = None
         for d in DIRECTIONS:

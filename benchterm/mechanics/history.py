@@ -24,6 +24,9 @@ MOST_STEPS = 48
 TOGETHER_S = 180.0
 """Turns in one direction closer than this, with no reading between, count as one step."""
 
+LONGEST_S = 1e9
+"""Later times count as this long after the first."""
+
 
 class Place(Enum):
     """Where on the mesh a gauge sits, as far as it matters to what it shows."""
@@ -159,7 +162,7 @@ def history(records: Sequence[Record]) -> History:
     for record in records:
         if not np.isfinite(record.at_s):
             continue
-        at_s = max(at_s, record.at_s)
+        at_s = max(at_s, min(record.at_s, start_s + LONGEST_S))
         match record:
             case Turn(direction=d, roller=roller, clicks=clicks):
                 last = steps[d][-1]

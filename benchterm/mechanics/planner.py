@@ -115,6 +115,8 @@ def plan(now: Estimate, goal: Goal, strength: Strength | None = None) -> Plan:
         if ease > 0:
             still = ahead.plan((0, 0), most)
             return replace(still, tear_chance=chance, tear_limit=most_chance, ease_mm=ease)
+        if ahead.is_known and chance <= strength.chance:
+            break  # Eased as much as the rule asks for: what is left is run.
         clicks = ahead.fewer(clicks)
     while most > 1 and ahead.tear_chance_on_the_way(clicks, most, strength) > most_chance:
         most //= 2
@@ -131,7 +133,6 @@ class _Ahead:
         self.target = np.array(goal.target_n_cm)
         self.wanted = np.array(goal.aim_n_cm)
         self.limit = self.wanted + np.array(goal.slop_n_cm)
-        self.weights = now.weights
         theta, seen = now.theta, now.history
         at_s = seen.end_s + LOOK_AHEAD_S
         then = pull(now.rig, theta, seen.steps, seen.after(at_s))
@@ -172,7 +173,7 @@ class _Ahead:
         """The plan that makes these clicks, no more than ``most`` on a roller in one go."""
         tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0]
         sd = self._sd(np.array(clicks))
-        over = self.weights @ _normal((self._judged(tension) - self.limit) / np.maximum(sd, 0.05))
+        over = _normal((self._judged(tension) - self.limit) / np.maximum(sd, 0.05)).mean(axis=0)
         return Plan(
             self._moves(clicks, most),
             (self._belief(self.drawn, self.sd, 0), self._belief(self.drawn, self.sd, 1)),
@@ -213,9 +214,7 @@ class _Ahead:
         corners = self._corners(taut, strength)
         taken_up = np.maximum(taut.sum(axis=1) / 4, 1.0)
         tension = tension * (1 + _LEAD_PEAK * lead_mm / taken_up)
-        order = np.argsort(tension)
-        ranks = np.searchsorted(np.cumsum(self.weights[order]), (0.1, 0.3, 0.5, 0.7, 0.9))
-        likely = np.maximum(tension[order[np.minimum(ranks, len(order) - 1)]], 0.01)
+        likely = np.maximum(np.quantile(tension, (0.1, 0.3, 0.5, 0.7, 0.9)), 0.01)
         limits = strength.breaking_n_cm, strength.stiffness_n_cm
         return sum(corner.tear_chance(corners, float(t), *limits) for t in likely) / len(likely)
 
@@ -224,13 +223,13 @@ class _Ahead:
 
         While the mesh may still be slack, or has not been read, there is nothing to ease.
         """
-        taut = np.max((self.weights @ self.drawn) / self.target) >= _EASE_FROM
+        taut = np.max(self.drawn.mean(axis=0) / self.target) >= _EASE_FROM
         if not (taut and self.is_known):
             return 0.0
         theta = self.estimate.theta
         missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(theta[:, :2])
         lengths = np.array([self.estimate.rig.length_mm(d) for d in DIRECTIONS])
-        final = float(self.weights @ ((self.taut + missing * lengths).sum(axis=1) / 4))
+        final = float((self.taut + missing * lengths).sum(axis=1).mean() / 4)
         limits = float(self.target.max()), strength.breaking_n_cm, strength.stiffness_n_cm
         share = corner.relief_share(self._corners(self.taut, strength), *limits)
         eased = sum(self.estimate.history.eased.values()) / 4
@@ -247,7 +246,7 @@ class _Ahead:
         when = When(seen.now.at_s, done)
         then = pull(self.estimate.rig, self.estimate.theta, seen.steps, when)
         base = tension_n_cm(self.estimate.theta, then.strain)[:, 0, d]
-        at_reading = float(self.weights @ base) + float(self.weights @ self.off[:, d])
+        at_reading = float(base.mean() + self.off[:, d].mean())
         return min(float(self.wanted[d]), at_reading + GAIN_SHARE * float(self.target[d]))
 
     def _is_known(self, d: int) -> bool:
@@ -258,7 +257,7 @@ class _Ahead:
         """Fewest and most clicks to think of. One side of a pass is followed by the other."""
         most = 2 * self.goal.most_clicks
         alone = self._alone(d, np.arange(most + 1))
-        beyond = np.nonzero(self.weights @ alone > self.limit[d])[0]
+        beyond = np.nonzero(alone.mean(axis=0) > self.limit[d])[0]
         most = int(beyond[0]) if len(beyond) else most
         if abs(self.goal.ahead[d]) > 1 and not self._is_known(d):
             return min(abs(self.goal.ahead[d]) - 1, most), most
@@ -309,17 +308,17 @@ class _Ahead:
 
     def _cheapest(self, tried: list[Array]) -> tuple[int, int]:
         judged = self._judged(self._tensions(tried))
-        mean = np.tensordot(self.weights, judged, axes=1)
+        mean = judged.mean(axis=0)
         beyond = np.maximum(judged - self.wanted.reshape(2, 1, 1), 0.0) ** 2
         off = (mean - self.aim.reshape(2, 1, 1)) ** 2
-        cost = (off + np.tensordot(self.weights, beyond, axes=1)).sum(axis=0)
+        cost = (off + beyond.mean(axis=0)).sum(axis=0)
         for d in DIRECTIONS:
             clicks = tried[d].reshape((-1, 1) if d == 0 else (1, -1))
             sd = np.hypot(
                 self.sd[d], self.estimate.fit.scatter * self.step[d] * np.sqrt(abs(clicks))
             )
             above = _normal((judged[:, d] - self.limit[d]) / np.maximum(sd, 0.05))
-            over = np.tensordot(self.weights, above, axes=1)
+            over = above.mean(axis=0)
             cost = cost + np.where((over > OVER_CHANCE) & (clicks > 0), np.inf, 0.0)
             cost = cost + np.where(clicks < 0, _BACK_COST_N_CM2, 0.0)
         i, j = np.unravel_index(int(np.argmin(cost)), cost.shape)
@@ -333,7 +332,7 @@ class _Ahead:
         return best
 
     def _moves(self, clicks: tuple[int, int], most: int) -> tuple[Move, ...]:
-        behind = (self.aim - self.weights @ self.drawn) / self.target
+        behind = (self.aim - self.drawn.mean(axis=0)) / self.target
         order = sorted(DIRECTIONS, key=lambda d: (abs(self.goal.ahead[d]) <= 1, -behind[d]))
         return tuple(m for d in order for m in self._split(d, clicks[d], most))
 
@@ -352,7 +351,7 @@ class _Ahead:
     def _corners(self, taut: Array, strength: Strength) -> corner.Corners:
         """What the corner rule looks at, once this much is taken up."""
         seen = self.estimate.history
-        mean = self.weights @ taut
+        mean = taut.mean(axis=0)
         taken_up = max(float(mean.sum()) / 4, 1.0)
         lead = np.abs(self.goal.ahead) * self.estimate.rig.click_mm
         largest = float((mean / 2 + lead / 2).max())
@@ -382,9 +381,7 @@ class _Ahead:
         )
 
     def _belief(self, drawn: Array, sd: Array, d: int) -> Belief:
-        mean = float(self.weights @ drawn[:, d])
-        spread = float(self.weights @ (drawn[:, d] - mean) ** 2)
-        return Belief(mean, math.sqrt(spread + float(sd[d]) ** 2))
+        return Belief(float(drawn[:, d].mean()), math.hypot(float(drawn[:, d].std()), float(sd[d])))
 
 
 def _normal(x: Array) -> Array:

@@ -58,7 +58,7 @@ class Pull:
 
 
 def kept(theta: Array, age_s: Array) -> Array:
-    """Share of a step's strain that still pulls after a time, r(t); nought before the step.
+    """Share of a step's strain that still pulls after a time, r(t); all of it before the step.
 
     One row a parameter set, then the shape of ``age_s``.
     """

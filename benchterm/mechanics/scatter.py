@@ -108,7 +108,8 @@ def loads(rig: Rig, theta: Array, history: History, looks: Looks, slots: Slots) 
     parts = [np.ones((n, 1)), place]
     for d in DIRECTIONS:
         felt = np.where(np.equal(columns, d), own[0, rows, columns], crossed[0, rows, columns])
-        pulls = 1 / (1 + np.exp(-then.raw_mm[0, :, d] / np.exp(theta[LN_TOE])))
+        past = np.clip(then.raw_mm[0, :, d] / np.exp(theta[LN_TOE]), -60.0, 60.0)
+        pulls = 1 / (1 + np.exp(-past))
         at_s = history.steps[d].at_s
         left = kept(one, looks.when.at_s[:, None] - at_s[None])[0]
         is_done = np.arange(len(at_s))[None] < looks.when.done[:, d, None]

@@ -103,7 +103,7 @@ def draw(seed: int, **changes: object) -> Draw:
         tilt=rng.uniform(-0.6, 0.6),
         held=tuple(rng.uniform(0.93, 1.0, 4)),
         click_scatter=0.03,
-        uneven_mm=tuple(rng.normal(0, 0.8, 4)),
+        uneven_mm=tuple(rng.normal(0, 0.5, 4)),
         strength=math.exp(rng.normal(0, 0.10)),
         gauge_sd=0.3,
         gauge_zero=rng.normal(0, 0.2),
