@@ -11,6 +11,11 @@ from enum import Enum
 
 VERSION = "1"
 """Of the words in this file and of those that ``safety`` adds; raised when any of them changes."""
+CAVEAT = (
+    "General cautions and estimates, no measurement. The safety data sheets, local codes, the fire "
+    "code and licensed professionals come first. In an emergency leave and call for help."
+)
+"""For the foot of whatever shows them."""
 
 
 class Danger(Enum):

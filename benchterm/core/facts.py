@@ -104,10 +104,10 @@ class Facts:
     target: Target = field(default_factory=Target)
     gauge: str = ""
     """The gauge's name in the shop."""
-    products: tuple[str, ...] = ()
-    """Names of the product files of the glue, its activator or hardener; none: not said."""
     along_pair: Pair = Pair.FAR_NEAR
     """Which pair of rollers pulls the threads that run along the roll of cloth (the warp)."""
+    products: tuple[str, ...] = ()
+    """Names of the product files of the glue, its activator or hardener; none: not said."""
 
     def axis_of(self, pair: Pair) -> Axis:
         """The axis which a pair of rollers pulls."""

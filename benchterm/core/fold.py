@@ -65,20 +65,21 @@ def fold(state: State, event: Event) -> State:
     recent = (*window.recent, event)
     if isinstance(event.what, Undone):
         undone = _undone(recent)
-        now = _fold_all(window.base or State(), recent, undone)
+        now = _fold_all(window, recent, undone)
     else:
         undone = window.undone
-        now = _step(state, event)
-    base = window.base
+        now = _later(state, event, state.at_s, undone)
+    base, base_s = window.base, window.base_s
     if len(recent) > UNDO_DEPTH:
         oldest, recent = recent[0], recent[1:]
-        base = _later(base or State(), oldest, undone)
+        base = _later(base or State(), oldest, base_s, undone)
+        base_s = oldest.at_s
         undone = frozenset(e.entry for e in recent if e.entry in undone) if undone else undone
     return replace(
         now,
         last_seq=event.seq,
         at_s=event.at_s,
-        window=Window(base, recent, undone),
+        window=Window(base, recent, undone, base_s),
     )
 
 
@@ -99,28 +100,28 @@ def _undone(recent: tuple[Event, ...]) -> frozenset[int]:
     return frozenset(gone)
 
 
-def _fold_all(base: State, recent: tuple[Event, ...], undone: frozenset[int]) -> State:
-    now = base
+def _fold_all(window: Window, recent: tuple[Event, ...], undone: frozenset[int]) -> State:
+    now, last_s = window.base or State(), window.base_s
     for event in recent:
-        now = _later(now, event, undone)
+        now = _later(now, event, last_s, undone)
+        last_s = event.at_s
     return now
 
 
-def _later(state: State, event: Event, undone: frozenset[int]) -> State:
-    """After an event, which may not count; the time that has passed always does."""
-    now = rested(state, event.at_s) if event.entry in undone else _step(state, event)
-    return replace(now, at_s=event.at_s)
-
-
-def _step(state: State, event: Event) -> State:
-    take = _STEPS.get(type(event.what))
-    now = rested(state, event.at_s)
+def _later(state: State, event: Event, last_s: float, undone: frozenset[int]) -> State:
+    """After an event, which may not count; the time since the last one always does."""
+    now = _after_break(state, event.at_s - last_s)
+    take = None if event.entry in undone else _STEPS.get(type(event.what))
     return take(now, event, event.what) if take else now
 
 
 def rested(state: State, now_s: float) -> State:
     """The state at a session time: after a long break no caution counts as acknowledged."""
-    if now_s - state.at_s <= 60 * state.practice.caution_break_min or not state.ticked:
+    return _after_break(state, now_s - state.at_s)
+
+
+def _after_break(state: State, quiet_s: float) -> State:
+    if quiet_s <= 60 * state.practice.caution_break_min or not state.ticked:
         return state
     return replace(state, ticked=_without_cautions(state.ticked, *Stage))
 

@@ -114,6 +114,8 @@ class Window:
     recent: tuple[Event, ...] = ()
     undone: frozenset[int] = frozenset()
     """Entries among the recent ones that do not count."""
+    base_s: float = 0.0
+    """Session time of the last event before the recent ones."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from benchterm.core.air_budget import waiting
+from benchterm.core.cautions import CAVEAT
 from benchterm.core.practice import Practice
 from benchterm.errors import BenchError
 from benchterm.locations import demo_products_folder, products_folder
@@ -18,10 +19,6 @@ from benchterm.safety.plot import plot
 from benchterm.safety.products import Product, find_product
 from benchterm.safety.room import Assessment, InTheAir, Use
 
-CAVEAT = (
-    "General estimates, no measurement. The safety data sheets, local codes, the fire code and "
-    "licensed professionals come first. In an emergency leave and call for help."
-)
 _AFTER_H = 2.0
 """How long the plot goes on after the work."""
 
