@@ -72,6 +72,8 @@ class Microphone:
         """Blocks of sound lost for want of time."""
         self.speaking = False
         """Whether somebody is speaking at this moment."""
+        self._has_died = False
+        """Since it was ready last: it may die again and again, which is told once."""
         self._process = Process(
             module,
             FromEar,
@@ -137,7 +139,8 @@ class Microphone:
         self._process.send(Speaking(speaking))
 
     def _began(self) -> None:
-        self._bare = Standing.STARTING
+        if not self._has_died:
+            self._bare = Standing.STARTING
         for line in (self._given, self._waits, Mute(self._muted), Key(self._talking)):
             self._process.send(line)
 
@@ -145,6 +148,7 @@ class Microphone:
         match line:
             case Ready():
                 self._bare = Standing.LISTENING
+                self._has_died = False
             case Level(level, noise, lost):
                 self.level_db, self.noise_db, self.lost = level, noise, lost
             case Began():
@@ -157,9 +161,12 @@ class Microphone:
         self._tell(line)
 
     def _died(self, _: int) -> None:
+        again = self._has_died
+        self._has_died = True
         self._bare = Standing.DIED
         self._silence()
-        self._tell(Problem("died", DIED))
+        if not again:
+            self._tell(Problem("died", DIED))
 
     def _silence(self) -> None:
         self.level_db = self.noise_db = None

@@ -41,6 +41,8 @@ class Speaking:
         self._open: set[int] = set()
         self.engines: tuple[str, ...] | None = None
         """What it speaks with; ``None``: it is not ready."""
+        self._has_died = False
+        """Since it said something: it may die again and again, which is told once."""
         self._process = Process(
             module, FromMouth, began=self._began, told=self._told, died=self._died
         )
@@ -87,6 +89,7 @@ class Speaking:
                 if not engines and self._given.engine not in ("tones", "none"):
                     self._trouble(NO_WORDS)
             case Said(number):
+                self._has_died = False
                 with self._lock:
                     self._open.discard(number)
                     silent = not self._open
@@ -100,4 +103,6 @@ class Speaking:
         with self._lock:
             self._open.clear()
         self._speaking(False)
-        self._trouble(DIED)
+        if not self._has_died:
+            self._has_died = True
+            self._trouble(DIED)

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pytest
 import soundfile
 
 from benchterm.core.events import ReadingTaken, RollerTurned, Source, Undone
@@ -97,9 +96,10 @@ def test_it_does_not_hear_itself(bench: Bench, tmp_path: Path):
 
 def test_a_key_breaks_off_what_it_says(bench: Bench, tmp_path: Path):
     with bench() as at:
+        at.watch(4)  # The mouth is ready later than the ear.
         speaker = at.card.record(tmp_path / "speaker.raw")
         at.keys("how far apart")
-        at.watch(1.2)
+        at.watch(1.5)
         at.terminal.press(b"8")
         at.watch(4)
         sound = speaker.stop()
@@ -169,10 +169,11 @@ def test_what_is_heard_is_kept_only_if_asked_for_and_the_light_says_so(
 
 
 def test_nothing_is_left_running_when_the_bench_is_killed(bench: Bench):
-    with pytest.raises(AssertionError), bench() as at:  # It does not leave as it should.
+    with bench(leaves=False) as at:
         numbers = at.children().values()
+        assert len(numbers) == 2
         at.terminal.process.kill()
-        end_s = time.monotonic() + 10
+        end_s = time.monotonic() + 15
         while any(Path(f"/proc/{number}").exists() for number in numbers):
-            assert time.monotonic() < end_s + 5, "still running"
-            at.watch(0.2) if False else time.sleep(0.2)
+            assert time.monotonic() < end_s, "still running"
+            time.sleep(0.1)
