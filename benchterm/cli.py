@@ -19,6 +19,7 @@ from benchterm.map_command import map_ as map_command
 from benchterm.plan_command import plan as plan_command
 from benchterm.safety.commands import air as air_command
 from benchterm.safety.commands import products as products_command
+from benchterm.settling_command import settling as settling_command
 from benchterm.setup_options import facts_given, setup_options
 from benchterm.telling import PlainlyTold
 from benchterm.voice.commands import hear as hear_command
@@ -282,6 +283,7 @@ def sessions(as_json: bool) -> None:
 
 
 cli.add_command(gauge_commands)
+cli.add_command(settling_command)
 cli.add_command(map_command)
 cli.add_command(plan_command)
 cli.add_command(air_command)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from benchterm.core.cloth import nominal_step_n_cm
+from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, State, Turned
 from benchterm.core.stations import ROLLERS_OF, Axis, Station
 from benchterm.mechanics.settling import DAY_S, Likely, Prior, Seen, Settling, Step
@@ -14,6 +15,9 @@ from benchterm.mechanics.takeup import POISSON
 
 TOP_UP_CLICKS = 1
 """Of one roller: the smallest top-up there is."""
+_NOTHING_KNOWN = Prior(0.16, 0.15)
+"""So wide that the readings alone speak."""
+_EARLY_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,7 @@ def record(state: State, axis: Axis) -> Record:
     """
     pair = state.facts.pair_of(axis)
     click = nominal_step_n_cm(state, pair)
-    last_turn = _last_turn_s(state)
+    last_turn = last_turn_s(state)
     steps: list[Step] = []
     waiting: list[tuple[float, float]] = []
     read: float | None = None
@@ -86,7 +90,22 @@ def outlooks(state: State) -> dict[Axis, Outlook]:
     practice = state.practice
     prior = Prior(practice.lost_in_a_day, practice.lost_in_a_day_sd)
     allowed = state.facts.target.tolerance_n_cm
-    return dict(_worked_out(records, _last_turn_s(state), allowed, prior))
+    return dict(_worked_out(records, last_turn_s(state), allowed, prior))
+
+
+def lost_in_a_day(state: State) -> Likely | None:
+    """The share that this mesh lost in a day, from readings on the stretcher half a day and later.
+
+    ``None``: there is none so late, or nothing had been read soon after the last click.
+    """
+    records = [r for a in Axis if (r := record(state, a)).seen and _pulls(r)]
+    last_s = last_turn_s(state)
+    told = [r for r in records if _is_early(r, last_s) and _is_late(r, last_s)]
+    if not told:
+        return None
+    return Settling(
+        {r.axis: r.steps for r in told}, {r.axis: r.seen for r in told}, _NOTHING_KNOWN
+    ).loss_share
 
 
 @lru_cache(maxsize=16)
@@ -111,14 +130,18 @@ def _worked_out(
     return tuple((of.axis, outlook(of)) for of in records)
 
 
-def _last_turn_s(state: State) -> float:
+def last_turn_s(state: State) -> float:
+    """When a roller was turned last; 0 if never."""
     return max((s.at_s for s in state.trail if isinstance(s, Turned)), default=0.0)
 
 
 def _is_level(state: State, reading: Reading, axis: Axis) -> bool:
-    """Whether a reading tells the level of an axis: at the centre, or where its rollers pull."""
+    """Whether a reading tells the level of an axis: at the centre, or where its rollers pull.
+
+    Off the stretcher it tells what the frame has taken, too.
+    """
     places = (Station.CENTRE, *ROLLERS_OF[state.facts.pair_of(axis)])
-    return reading.axis is axis and reading.station in places
+    return reading.axis is axis and reading.station in places and reading.stage <= Stage.CURE
 
 
 def _pulls(of: Record) -> bool:
@@ -140,3 +163,11 @@ def _between(clicks: list[tuple[float, float]], gained_n_cm: float) -> Iterator[
     whole = sum(number for _, number in clicks)
     if whole * gained_n_cm > 0:
         yield from (Step(at_s, gained_n_cm * number / whole) for at_s, number in clicks)
+
+
+def _is_early(of: Record, last_s: float) -> bool:
+    return any(one.at_s - last_s <= _EARLY_S for one in of.seen)
+
+
+def _is_late(of: Record, last_s: float) -> bool:
+    return any(one.at_s - last_s >= DAY_S / 2 for one in of.seen)

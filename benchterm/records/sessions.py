@@ -70,7 +70,7 @@ def journal_path(folder: Path, session: str) -> Path:
 
 def list_sessions(folder: Path) -> list[Summary]:
     """Every session in a folder, the one with the latest entry first. None if it is not there."""
-    return _latest_first(summarise(path) for path in _journals(folder))
+    return _latest_first(summarise(path) for path in journals(folder))
 
 
 def unfinished(folder: Path) -> list[Summary]:
@@ -78,7 +78,7 @@ def unfinished(folder: Path) -> list[Summary]:
 
     Of a session whose last line closes it no more than that line is read.
     """
-    found = (summarise(path) for path in _journals(folder) if not _ends_closed(path))
+    found = (summarise(path) for path in journals(folder) if not _ends_closed(path))
     return _latest_first(
         one for one in found if one.standing in (Standing.UNFINISHED, Standing.DAMAGED)
     )
@@ -118,7 +118,8 @@ def _standing(state: State, problem: str) -> Standing:
     return Standing.FINISHED if state.finished else Standing.GIVEN_UP
 
 
-def _journals(folder: Path) -> Iterator[Path]:
+def journals(folder: Path) -> Iterator[Path]:
+    """Every journal in a folder, in no order."""
     return folder.glob(f"*{SUFFIX}")
 
 
