@@ -283,9 +283,9 @@ def sessions(as_json: bool) -> None:
 
 
 cli.add_command(gauge_commands)
-cli.add_command(settling_command)
 cli.add_command(map_command)
 cli.add_command(plan_command)
+cli.add_command(settling_command)
 cli.add_command(air_command)
 cli.add_command(products_command)
 cli.add_command(hear_command)
