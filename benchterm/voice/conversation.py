@@ -1,6 +1,6 @@
 """What becomes of what is heard: taken, asked back, or let go; and what is said about it. Pure.
 
-Sure is taken at once. What is not quite clear is asked back and waits for yes or no, from voice or
+Sure is taken at once, but for the end of the session. What is not quite clear is asked back and waits for yes or no, from voice or
 keypad. The rest is shown and not believed. Everything heard is noted, whatever became of it.
 """
 
@@ -13,7 +13,7 @@ from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, Heard, ReadingHeld, ReasonAsked, Undone
 from benchterm.core.facts import Facts
 from benchterm.core.gates import REASONS
-from benchterm.core.intents import Answer, Ask, Intent, Listen
+from benchterm.core.intents import Answer, Ask, Close, Intent, Listen
 from benchterm.core.state import State, Turned
 from benchterm.core.stations import Station
 from benchterm.phrases.meanings import Bare, Nonsense, mean
@@ -106,7 +106,8 @@ def hear(talk: Conversation, said: Uttered, bench: Bench, wording: Wording | Non
         return talk, _let_go(said, why or said.why)
     if isinstance(intent, Answer) and talk.asked is not None:
         return _answered(talk, talk.asked, said, intent)
-    if said.decision == "sure" or isinstance(intent, Ask):
+    sure = said.decision == "sure" and not isinstance(intent, Close)
+    if sure or isinstance(intent, Ask):
         return replace(talk, asked=None), (_take(intent, said),)
     if said.why == SURPRISING and bench.asks_back(intent):
         return replace(talk, asked=None), (_take(intent, said),)
