@@ -19,6 +19,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from benchterm.errors import BenchError
+from benchterm.voice.endpoint import FRAME
 from benchterm.voice.engine import Samples
 from benchterm.voice.hear import Hearing
 from benchterm.voice.listener import Heard, Listener
@@ -259,7 +260,7 @@ class Child:
                 case Key(down):
                     self._key(down, listener, tape)
                 case Speaking(on):
-                    self._shut(on, listener)
+                    self._shut(on, listener, tape)
 
     def _key(self, down: bool, listener: Listener | None, tape: Tape | None) -> None:
         self._key_down = down
@@ -267,12 +268,17 @@ class Child:
             for heard in listener.finish(self._pending):
                 self._utter(heard, tape, self._clock())
 
-    def _shut(self, speaking: bool, listener: Listener | None) -> None:
+    def _shut(self, speaking: bool, listener: Listener | None, tape: Tape | None) -> None:
         """While the bench speaks nothing is heard, and what was begun is not believed."""
         wait_s = LONGEST_SPEECH_S if speaking else AFTER_SPEAKING_S
         self._shut_until_s = self._clock() + wait_s
-        if speaking and listener is not None and listener.endpointer.speaking:
-            listener.endpointer.close()
+        if speaking and listener is not None and tape is not None:
+            # A frame of silence, or what is left of the last one would be heard afterwards.
+            still = np.zeros(FRAME, np.float32)
+            tape.add(still)
+            list(listener.feed(still, self._pending))
+            if listener.endpointer.speaking:
+                listener.endpointer.close()
             self._began = False
 
 
