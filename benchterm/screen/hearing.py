@@ -164,8 +164,11 @@ class Hearing:
         self._talk.expect(view.state, self._conversation, view.now_s)
 
     def _advise(self) -> None:
-        """Say advice that needs an action now, once while it stands."""
-        advice = self._screen.feed.view().advice
+        """Say advice that needs an action now, once while it stands; not over a question."""
+        view = self._screen.feed.view()
+        if view.state.held is not None or view.state.way_on is not None:
+            return
+        advice = view.advice
         first = advice[0] if advice and advice[0].severity in _AT_ONCE else None
         code = "" if first is None else first.code
         if first is not None and code != self._advised:
