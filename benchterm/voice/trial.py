@@ -40,17 +40,18 @@ class Try:
         )
 
 
+_ENDS = ("mute", "listen", "close")
 _WORDS = {"sure": "taken", "ask": "asked back", "reject": "not believed"}
 
 
 def phrases(grammar: Grammar, count: int) -> tuple[str, ...]:
-    """Phrases to say: examples of what can be said, readings and clicks first."""
+    """Phrases to say: the examples of what can be said, but for those that end the trial."""
+    examples = (example for saying in grammar.sayings for example in saying.examples)
     spoken = [
         example
-        for saying in grammar.sayings
-        for example in saying.examples
-        if all(word in grammar.words for word in example.split())
-        and saying.what.split()[0] not in ("mute", "listen", "close")
+        for example in examples
+        if set(example.split()) <= set(grammar.words)
+        and not any(slots.do in _ENDS for slots in _meanings(example, grammar))
     ]
     return tuple(dict.fromkeys(spoken))[:count]
 
