@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from benchterm.core.cloth import ceiling_n_cm
+from benchterm.core.estimate import expectation
 from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
@@ -63,7 +64,7 @@ from benchterm.core.intents import (
     Undo,
 )
 from benchterm.core.stages import Stage
-from benchterm.core.state import State
+from benchterm.core.state import State, Turned
 from benchterm.core.stations import Axis, Station
 
 
@@ -101,7 +102,7 @@ def undoable(state: State) -> tuple[tuple[Event, ...], ...]:
     return tuple(reversed(whole))
 
 
-def _read(state: State, intent: Read, _: float) -> Decision:
+def _read(state: State, intent: Read, now_s: float) -> Decision:
     if not state.stage.takes_readings:
         return Refusal(f"No reading in this stage ({state.stage.label}): the mesh is not pulled.")
     axis = intent.axis or state.facts.usual_axis(intent.station)
@@ -112,8 +113,11 @@ def _read(state: State, intent: Read, _: float) -> Decision:
     likely = expected(state, intent.station, axis)
     value = intent.value_n_cm
     most = ceiling_n_cm(state)
+    least = state.practice.surprise_n_cm
+    if likely.is_far_from(value, least):
+        likely = expectation(state, intent.station, axis, now_s)
     over = most is not None and value > most >= likely.value_n_cm
-    if over or likely.is_far_from(value, state.practice.surprise_n_cm):
+    if over or likely.is_far_from(value, least):
         held = ReadingHeld(intent.station, axis, value, round(likely.value_n_cm, 1), likely.sd_n_cm)
         return (*dropped, held)
     return (*dropped, ReadingTaken(intent.station, axis, value))
@@ -135,15 +139,16 @@ def _turn(state: State, intent: Turn, now_s: float) -> Decision:
     turned = RollerTurned(station, clicks)
     if intent.then_n_cm is None:
         return (turned,)
-    after = _with_clicks(state, station, clicks)
+    after = _with_clicks(state, station, clicks, now_s)
     read = _read(after, Read(station, intent.then_n_cm, intent.then_axis), now_s)
     return read if isinstance(read, Refusal) else (turned, *read)
 
 
-def _with_clicks(state: State, station: Station, clicks: int) -> State:
+def _with_clicks(state: State, station: Station, clicks: int, now_s: float) -> State:
     values = list(state.clicks)
     values[station] += clicks
-    return replace(state, clicks=tuple(values))
+    turned = Turned(state.last_seq + 1, now_s, station, clicks)
+    return replace(state, clicks=tuple(values), trail=(*state.trail, turned))
 
 
 def _relieve(state: State, intent: Relieve, _: float) -> Decision:

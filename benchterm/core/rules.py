@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from benchterm.core import rules_clicks as clicked
 from benchterm.core import rules_glue as glue
 from benchterm.core import rules_plan as plan
 from benchterm.core import rules_tension as tension
@@ -95,6 +96,20 @@ RULES: tuple[Rule, ...] = (
         ("pair_balance_n_cm",),
         COMMON_PRACTICE,
         tension.sides_uneven,
+    ),
+    Rule(
+        "clicks-lost",
+        "readings show that the latest clicks of a pair give less than they should",
+        (),
+        SIMULATED,
+        clicked.clicks_lost,
+    ),
+    Rule(
+        "clicks-uncalled",
+        "readings show more clicks on a pair than were called",
+        (),
+        SIMULATED,
+        clicked.clicks_uncalled,
     ),
     Rule(
         "click-run",

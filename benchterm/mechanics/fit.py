@@ -8,7 +8,7 @@ scatter of clicks come from the evidence of the linearised model; so do clicks n
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -34,9 +34,13 @@ _NOISES = NOISE_SD_N_CM * np.exp(NOISE_LN_SD * np.linspace(-1.5, 2.5, 9))
 _NOISE_CHANCES = np.exp(-0.5 * np.linspace(-1.5, 2.5, 9) ** 2)
 UNCALLED_SD_MM = 12.0
 """How large an uncalled or lost take-up may be."""
-UNCALLED_EVIDENCE = 6.0
+UNCALLED_EVIDENCE = 4.0
 """Natural log of the evidence from which on one is taken for real."""
 _LEFT_OUT = 1e-3
+SLIP_SHARE_SD = 0.3
+SLIP_EVIDENCE = 0.5
+"""Natural log of the evidence from which on a slip is suspected."""
+_FEWEST_TO_SUSPECT = 4
 _MOST_UNCALLED = 2
 
 
@@ -50,6 +54,27 @@ class Uncalled:
     mm: float
     evidence: float
     """Natural log of the evidence for it against none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slipping:
+    """Clicks that give less and less than they should: a pawl or a rod slips on one of two sides.
+
+    Which of the two cannot be told from readings.
+    """
+
+    direction: int
+    step: int
+    """The step of its direction from which on."""
+    share: float
+    """Of their take-up that is lost."""
+    evidence: float
+    """Natural log of the evidence for it against none and against clicks not called."""
+
+    @property
+    def is_suspected(self) -> bool:
+        """Whether it is likely enough to say so. One sound job in twenty comes this far."""
+        return self.evidence > SLIP_EVIDENCE
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,6 +93,8 @@ class Fit:
     inverse: Array
     """Inverse of the readings' noise covariance."""
     uncalled: tuple[Uncalled, ...] = ()
+    slipping: Slipping | None = None
+    """The likeliest slip, however unlikely; ``None``: too little to go by."""
 
 
 def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
@@ -79,6 +106,7 @@ def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
         problem.learn_noise()
         problem.settle(_ROUNDS // 2)
         problem.learn_noise()
+        problem.slipping = problem.likeliest_slip()
         while len(problem.uncalled) < _MOST_UNCALLED and problem.find_uncalled():
             problem.settle(_ROUNDS)
             problem.learn_noise()
@@ -94,6 +122,7 @@ class _Problem:
         self.noise_sd, self.scatter = NOISE_SD_N_CM, SCATTERS[1]
         self.weights = np.ones(len(seen.values))
         self.uncalled: list[tuple[int, int, float]] = []
+        self.slipping: Slipping | None = None
         self.sd = np.sqrt(np.diag(prior.cov))
         self.theta = self._start()
         self._linearise()
@@ -146,6 +175,30 @@ class _Problem:
         self._linearise()
         return True
 
+    def likeliest_slip(self) -> Slipping | None:
+        """The step from which on a share of all clicks of a direction is lost, by the evidence.
+
+        Clicks made once and not called look alike, since what follows gives less than they seemed
+        to; so the evidence is against those, not against nothing.
+        """
+        if len(self.seen.values) < _FEWEST_TO_SUSPECT:
+            return None
+        inverse, pulled, _ = self._marginal()
+        best: Slipping | None = None
+        rival = 0.0
+        for d in DIRECTIONS:
+            clicks = np.clip(self.seen.steps[d].own, 0.0, None).sum(axis=1)
+            first = self._column(d, 0)
+            loads = self.loads[:, first : first + len(clicks)] * clicks * -self.rig.click_mm
+            for k in range(2, len(clicks)):
+                load = loads[:, k:].sum(axis=1)
+                evidence, share = _evidence(load, SLIP_SHARE_SD, inverse, pulled)
+                if share > 0 and (best is None or evidence > best.evidence):
+                    best = Slipping(d, k, share, evidence)
+                evidence, mm = _evidence(self.loads[:, first + k], UNCALLED_SD_MM, inverse, pulled)
+                rival = max(rival, evidence if mm > 0 else 0.0)
+        return best and replace(best, evidence=best.evidence - rival)
+
     def result(self) -> Fit:
         """The fit as it stands."""
         effects = self._variances(self.scatter)
@@ -165,6 +218,7 @@ class _Problem:
             self.loads,
             self.inverse,
             uncalled,
+            self.slipping,
         )
 
     def _start(self) -> Array:
@@ -234,11 +288,10 @@ class _Problem:
 
         Else one bad reading would pass for clicks that nobody called.
         """
-        theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
-        away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
-        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
+        inverse, pulled, theta_cov = self._marginal()
+        away = np.linalg.solve(inverse, pulled)
         weights = np.ones(len(away))
-        weights[np.argmax(np.abs(inverse @ away) / np.sqrt(np.diag(inverse)))] = _LEFT_OUT
+        weights[np.argmax(np.abs(pulled) / np.sqrt(np.diag(inverse)))] = _LEFT_OUT
         inverse = np.linalg.inv(self._noise_cov(weights) + theta_cov)
         pulled = inverse @ away
         best: tuple[int, int, float] | None = None
@@ -248,9 +301,25 @@ class _Problem:
                 if np.sum(own & (self.seen.when.done[:, d] > k)) < 2:
                     continue
                 load = self.loads[:, self._column(d, k)]
-                grown = UNCALLED_SD_MM**2 * float(load @ inverse @ load)
-                aligned = UNCALLED_SD_MM**2 * float(load @ pulled) ** 2
-                evidence = 0.5 * (aligned / (1 + grown) - math.log1p(grown))
+                evidence, _ = _evidence(load, UNCALLED_SD_MM, inverse, pulled)
                 if best is None or evidence > best[2]:
                     best = (d, k, evidence)
         return best
+
+    def _marginal(self) -> tuple[Array, Array, Array]:
+        """The readings with the parameters spread as they were before any.
+
+        Inverse of their covariance, that times what they are off, the parameters' part of it.
+        """
+        theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
+        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
+        away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
+        return inverse, inverse @ away, theta_cov
+
+
+def _evidence(load: Array, sd: float, inverse: Array, pulled: Array) -> tuple[float, float]:
+    """Natural log of the evidence for an effect of this load and spread, and its likely size."""
+    grown = sd**2 * float(load @ inverse @ load)
+    aligned = float(load @ pulled)
+    evidence = 0.5 * ((sd * aligned) ** 2 / (1 + grown) - math.log1p(grown))
+    return evidence, sd**2 * aligned / (1 + grown)

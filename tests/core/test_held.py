@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from worked import at, figures, say
 
 from benchterm.core.events import (
@@ -36,7 +37,8 @@ def test_a_reading_out_of_line_is_held():
     bench = at(FINAL, *READ_22)
     (held,) = say(bench, Read(FAR, 50))
     assert isinstance(held, ReadingHeld)
-    assert (held.station, held.axis, held.value_n_cm, held.expected_n_cm) == (FAR, ALONG, 50, 22)
+    assert (held.station, held.axis, held.value_n_cm) == (FAR, ALONG, 50)
+    assert held.expected_n_cm == pytest.approx(22, abs=0.5)
     assert bench.state.reading(FAR).value_n_cm == 22
     assert bench.state.held.value_n_cm == 50
 

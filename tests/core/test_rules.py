@@ -11,6 +11,7 @@ from strategies import facts, intents
 from worked import at, say
 
 from benchterm.core import (
+    rules_clicks,
     rules_corner,
     rules_glue,
     rules_plan,
@@ -62,7 +63,15 @@ def test_every_row_says_when_it_speaks_and_by_which_numbers(rule):
 @pytest.mark.parametrize("rule", RULES, ids=CODES)
 def test_every_rule_is_in_a_room_whose_examples_are_checked(rule):
     # test_rule_of_corners and the tests named after the other rooms hold an example of each.
-    rooms = (rules_corner, rules_glue, rules_plan, rules_settling, rules_tension, rules_work)
+    rooms = (
+        rules_clicks,
+        rules_corner,
+        rules_glue,
+        rules_plan,
+        rules_settling,
+        rules_tension,
+        rules_work,
+    )
     assert rule.find.__module__ in [room.__name__ for room in rooms]
 
 
