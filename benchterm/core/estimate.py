@@ -37,6 +37,12 @@ _KEPT = 16
 """Results kept."""
 
 
+def load() -> None:
+    """Load what the first estimate needs, which takes a while: off the screen's thread."""
+    import benchterm.mechanics.estimator
+    import benchterm.mechanics.planner  # noqa: F401
+
+
 def estimated(state: State) -> Estimate | None:
     """What clicks and readings amount to.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from threading import Thread
 from time import monotonic
 from typing import ClassVar
 
@@ -11,6 +12,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from benchterm.answers import answer
+from benchterm.core import estimate
 from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, ReadingHeld, ReasonAsked, Source, Undone
 from benchterm.core.intents import Ask, Choose, Intent, Listen, Read
@@ -71,6 +73,7 @@ class BenchScreen(TypingScreen[None]):
     def on_mount(self) -> None:
         """Start the beat, and listen to the gauge and to whoever speaks."""
         self.set_interval(BEAT_S, self.beat)
+        self.set_timer(BEAT_S, Thread(target=estimate.load, daemon=True).start)
         if self.feed.attached is not None:
             self.feed.attached.start(self._gauge_bell.ring)
         if self.feed.talk is not None:
