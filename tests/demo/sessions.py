@@ -48,7 +48,7 @@ def good(path: Path) -> None:
 
 
 def drifting_apart(path: Path) -> None:
-    """One side gets most of the clicks, until opposite sides are put level again."""
+    """One side gets the clicks, warning or not, until opposite sides are put level again."""
     facts = Facts(
         screen_id="B-017",
         operator="Tomek",
@@ -65,7 +65,11 @@ def drifting_apart(path: Path) -> None:
     at.take_out_slack(2, 1)
     at.take_out_slack(1, 1)
     at.tick_and_go_on()
-    at.tension_to(12, 14)
+    at.tension_to(10.5, 9)
+    at.say("note near stands against the wall: no room for the wrench")
+    at.turn_and_read(FAR, 1)
+    at.turn_and_read(RIGHT, 2)
+    at.read(LEFT)
     at.tick_and_go_on()
     at.read(*CORNERS)
     for corner in CORNERS:
@@ -74,15 +78,13 @@ def drifting_apart(path: Path) -> None:
     at.read(*ROLLERS)
     at.turn_and_read(FAR, 1)
     at.turn_and_read(LEFT, 1)
-    at.turn_and_read(FAR, 1)
     at.turn_and_read(RIGHT, 1)
-    at.say("note near stands against the wall: no room for the wrench")
     at.turn_and_read(FAR, 1)
     at.read(LEFT, NEAR)
     at.say("mark")
     at.say("note bench moved out from the wall")
     at.turn_and_read(NEAR, 2)
-    at.turn_and_read(NEAR, 1)
+    at.turn_and_read(NEAR, 2)
     at.finish_at(24, 24.5)
     at.tick_and_go_on()
     at.settle(15)
@@ -91,7 +93,7 @@ def drifting_apart(path: Path) -> None:
 
 
 def corner_ahead(path: Path) -> None:
-    """Rods into the corners and a corner that runs ahead; eased before the last clicks."""
+    """Rods into the corners and a corner that runs ahead; all eased as advised, then tensioned."""
     facts = Facts(
         screen_id="C-230",
         operator="Ada",
@@ -113,10 +115,8 @@ def corner_ahead(path: Path) -> None:
     at.tick_and_go_on()
     at.read(*CORNERS)
     for corner in CORNERS:
-        at.ease(corner, 5)
+        at.ease(corner, 6)
     at.read(*CORNERS)
-    at.ease(Station.FAR_RIGHT, 4)
-    at.read(Station.FAR_RIGHT)
     at.tick_and_go_on()
     at.finish_at(18.5, 18.5)
     at.tick_and_go_on()
