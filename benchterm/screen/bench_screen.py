@@ -77,7 +77,8 @@ class BenchScreen(TypingScreen[None]):
         if self.feed.attached is not None:
             self.feed.attached.start(self._gauge_bell.ring)
         if self.feed.talk is not None:
-            self.feed.talk.start(self._voice_bell.ring)
+            # After the first picture: two processes that load would hold it up.
+            self.call_after_refresh(self.feed.talk.start, self._voice_bell.ring)
 
     def on_screen_resume(self) -> None:
         """Show it, also after help."""

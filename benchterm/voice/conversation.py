@@ -1,7 +1,8 @@
 """What becomes of what is heard: taken, asked back, or let go; and what is said about it. Pure.
 
-Sure is taken at once, but for the end of the session. What is not quite clear is asked back and waits for yes or no, from voice or
-keypad. The rest is shown and not believed. Everything heard is noted, whatever became of it.
+Sure is taken at once, but for the end of the session. What is not quite clear is asked back and
+waits for yes or no, from voice or keypad. The rest is shown and not believed. Everything heard is
+noted, whatever became of it.
 """
 
 from __future__ import annotations
