@@ -118,7 +118,9 @@ def _read(state: State, intent: Read, now_s: float) -> Decision:
         likely = expectation(state, intent.station, axis, now_s)
     over = most is not None and value > most >= likely.value_n_cm
     if over or likely.is_far_from(value, least):
-        held = ReadingHeld(intent.station, axis, value, round(likely.value_n_cm, 1), likely.sd_n_cm)
+        held = ReadingHeld(
+            intent.station, axis, value, round(likely.value_n_cm, 1), round(likely.sd_n_cm, 2)
+        )
         return (*dropped, held)
     return (*dropped, ReadingTaken(intent.station, axis, value))
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from benchterm.core.checklists import Check, checks
 from benchterm.core.stages import Stage
 from benchterm.core.state import State
@@ -89,8 +91,8 @@ def open_items_to(state: State, to: Stage, now_s: float) -> tuple[str, ...]:
 
 
 def minutes_and_seconds(seconds: float) -> str:
-    """A wait as ``m:ss``, rounded up so that it never shows 0:00 early."""
-    whole = int(-(-seconds // 1))
+    """A wait as ``m:ss``, rounded up from the hundredth so that it never shows 0:00 early."""
+    whole = ceil(round(seconds, 2))
     return f"{whole // 60}:{whole % 60:02d}"
 
 

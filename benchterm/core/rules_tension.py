@@ -142,11 +142,11 @@ def clicks_uneven(now: Situation) -> Advice | None:
     has_room = tension + now.steps_n_cm[axis] <= target.of(axis) + target.tolerance_n_cm
     run = now.state.run
     halfway = run is not None and run[0] is high and abs(apart) <= run[1]
-    if halfway and has_room and abs(apart) <= pass_clicks(now.state):
-        return None  # One side of a pass is done; the other comes next (``next-side``).
     following = rules_plan.moves(now)[:1]
-    if following and following[0].station is low and following[0].clicks > 0:
-        return None  # The same.
+    led_to = following and following[0].station is low and following[0].clicks > 0
+    heeded = run is None or run[0] is not high or halfway
+    if ((halfway and has_room) or (led_to and heeded)) and abs(apart) <= pass_clicks(now.state):
+        return None  # One side of a pass is done; the other comes next (``next-side``).
     why = (
         f"{pair.first.label} {clicks(pair.first_clicks)}, "
         f"{pair.second.label} {clicks(pair.second_clicks)} since slack: "
