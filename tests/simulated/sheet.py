@@ -121,7 +121,9 @@ class Sheet:
         cross = self.nu * np.sqrt(weft * warp)
         straight = np.array([[weft, cross, 0], [cross, warp, 0], [0, 0, self.shear_over_weft]])
         c, s = np.cos(self.lean), np.sin(self.lean)
-        turn = np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
+        turn = np.array(
+            [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
+        )
         return turn.T @ straight @ turn
 
     @cached_property
@@ -192,7 +194,10 @@ class Sheet:
             moved[2 * nodes + column] = 1.0 if load in ("far", "right") else -1.0
             return moved
         fore_aft, across = load.split()
-        corner = (self.width_mm if across == "right" else 0.0, self.depth_mm if fore_aft == "far" else 0.0)
+        corner = (
+            self.width_mm if across == "right" else 0.0,
+            self.depth_mm if fore_aft == "far" else 0.0,
+        )
         for side, column, along in ((fore_aft, 1, x), (across, 0, y)):
             nodes = self._edges[side]
             away = np.abs(along[nodes] - corner[0 if column == 1 else 1])
