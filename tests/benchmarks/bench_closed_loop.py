@@ -29,15 +29,15 @@ from simulated.worker import Worker, options
 
 FRESH = 5000
 OFF_PRIOR = {
-    "usual": lambda rng: {},
+    "usual": lambda _: {},
     "stiffness x or / 1.5": lambda rng: {
         "modulus_gpa": (7.4 * 1.5 ** rng.choice([-1, 1]),) * 2,
     },
     "slack 35-45 mm": lambda rng: {"slack_mm": tuple(rng.uniform(35, 45, 2))},
-    "gauge sd 0.8": lambda rng: {"gauge_sd": 0.8},
-    "click scatter 8 %": lambda rng: {"click_scatter": 0.08},
+    "gauge sd 0.8": lambda _: {"gauge_sd": 0.8},
+    "click scatter 8 %": lambda _: {"click_scatter": 0.08},
     "loss in a day 25-32 %": lambda rng: {"loss": rng.uniform(0.25, 0.32)},
-    "knee at 2 % strain": lambda rng: {"knee": 0.02},
+    "knee at 2 % strain": lambda _: {"knee": 0.02},
 }
 
 
@@ -101,8 +101,10 @@ def _row(name: str, results: list[Result], steps: list, seconds: float) -> str:
         f"{share([r.within_one for r in results]):5.0f}{share([r.torn for r in results]):5.0f}"
         f"{np.mean([r.moves for r in done]):7.1f}{np.mean([r.readings for r in done]):6.1f}"
         f"{np.mean([r.corner_readings for r in done]):7.1f}"
-        f"{share([r.over_promise for r in results]):5.0f}{share([r.over_one for r in results]):5.0f}"
-        f"{share([r.eased for r in results]):6.0f}{share([r.eased for r in results if r.was_fine]):6.0f}"
+        f"{share([r.over_promise for r in results]):5.0f}"
+        f"{share([r.over_one for r in results]):5.0f}"
+        f"{share([r.eased for r in results]):6.0f}"
+        f"{share([r.eased for r in results if r.was_fine]):6.0f}"
         f"{share([r.torn and not r.eased for r in results]):7.1f}"
         f"{share([r.slack_corner for r in done]):6.0f}"
         f"{_rms(five):7.2f}{_rms(nine):7.2f}"

@@ -12,7 +12,6 @@ import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-
 from simulated.sheet import CORNERS, SIDES, Sheet
 
 MESHES = {(54.0, 64.0): 28.0, (77.0, 48.0): 23.0, (120.0, 34.0): 19.0}
@@ -22,9 +21,7 @@ CORNER_STRENGTH = 0.88
 DAY_S = 86400.0
 BEYOND_MM = 120.0
 """Span of mesh beyond the frame's outer size."""
-PLACES = {
-    1: (-1, -1), 2: (0, -1), 3: (1, -1), 4: (-1, 0), 5: (0, 0), 6: (1, 0), 7: (-1, 1), 8: (0, 1), 9: (1, 1),
-}  # fmt: skip
+PLACES = {number: ((number - 1) % 3 - 1, (number - 1) // 3 - 1) for number in range(1, 10)}
 ROLLERS = {2: "near", 4: "left", 6: "right", 8: "far"}
 CORNER_NAMES = {1: "near left", 3: "near right", 7: "far left", 9: "far right"}
 

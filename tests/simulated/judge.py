@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from simulated.bench import CORNER_NAMES, Bench
+from simulated.worker import Work
+
 from benchterm.core.estimate import spot
 from benchterm.core.stations import Axis, Pair, Station
 from benchterm.mechanics.estimator import estimate
 from benchterm.mechanics.history import Eased, Gauged, Record, Turn
 from benchterm.mechanics.mesh import stiffness_n_cm
 from benchterm.mechanics.pull import Rig
-from simulated.bench import CORNER_NAMES, Bench
-from simulated.worker import Work
 
 
 @dataclass
