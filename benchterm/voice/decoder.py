@@ -21,5 +21,7 @@ class Decoder:
     def recognise(self, samples: Samples) -> Recognition:
         """Understand one stretch of speech as a sentence of the grammar."""
         intake = self._ear.take_in(samples)
-        hypotheses = search(intake, self._spelling, self._ear.marks, self._effort)
+        hypotheses = search(
+            intake, self._spelling, self._ear.marks, self._effort, intake.free_score
+        )
         return Recognition(hypotheses, intake.free_words, intake.free_score, intake.no_speech)

@@ -27,8 +27,8 @@ OWN_FOLDER = Path(__file__).parent / "ear"
 OWN_HASH = "69a0792ecd25f24446152251605d4f5e0a242ae20dc284566a17af09350db294"
 """SHA-256 of the bench's own ``model.bin``."""
 
-CONTEXT_S = 8.0
-"""Sound the network is given at once; silence makes up what is missing."""
+CONTEXTS_S = (5.0, 8.0)
+"""Sound the network is given at once: the shortest that will do; silence makes up the rest."""
 
 PROMPT = "far left twenty two point five. left three clicks. undo that. next step."
 """Phrases as spoken before, so that the network expects more of the kind."""
@@ -104,10 +104,11 @@ class Ear:
         return tuple(self._tokenizer.encode(" " + words, add_special_tokens=False).ids)
 
     def take_in(self, samples: Samples) -> Intake:
-        """Listen to a stretch of sound; what is longer than ``CONTEXT_S`` is cut off."""
-        bands = log_mel(samples, CONTEXT_S)
-        out = self._model.encode(ctranslate2.StorageView.from_array(bands[None]), to_cpu=True)
+        """Listen to a stretch of sound; what is longer than the last context is cut off."""
         rows = math.ceil(len(samples) / _FRAME) + _TAIL
+        enough = (context_s for context_s in CONTEXTS_S if rows * _FRAME <= context_s * RATE)
+        bands = log_mel(samples, next(enough, CONTEXTS_S[-1]))
+        out = self._model.encode(ctranslate2.StorageView.from_array(bands[None]), to_cpu=True)
         return Intake(self, np.array(out)[:, :rows])
 
     def continue_all(

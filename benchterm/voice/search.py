@@ -45,6 +45,8 @@ class Effort:
     beams: int = 6
     width: float = 7.0
     """A beam this much less likely than the best is let go; natural logarithm."""
+    behind: float = 12.0
+    """So far behind what is heard freely nothing can be meant; right ones come within 7."""
     longest: int = 24
     """Pieces in the longest sentence."""
 
@@ -59,12 +61,17 @@ class _Beam:
 
 
 def search(
-    scorer: Scorer, spelling: Spelling, marks: Marks, effort: Effort
+    scorer: Scorer,
+    spelling: Spelling,
+    marks: Marks,
+    effort: Effort,
+    free_score: float = -inf,
 ) -> tuple[Hypothesis, ...]:
-    """The likeliest sentences, best first; none if the grammar has none so short."""
+    """The likeliest sentences, best first; none if all are far behind what is heard freely."""
+    floor = free_score - effort.behind
     beams = [_Beam((), spelling.start, (), 0.0, 0.0)]
     found: dict[Words, Hypothesis] = {}
-    best = -inf
+    best_ended = -inf
     for _ in range(effort.longest):
         prefixes = list(dict.fromkeys(beam.pieces for beam in beams))
         rows = dict(zip(prefixes, scorer.log_probs(prefixes), strict=True))
@@ -73,12 +80,14 @@ def search(
             row = rows[beam.pieces]
             if spelling.final(beam.spot) and beam.pieces[-1:] != (marks.comma,):
                 ended = _ended(beam, row, marks)
-                best = max(best, ended.score)
-                found[beam.words] = _merged(found.get(beam.words), ended)
+                best_ended = max(best_ended, ended.score)
+                if ended.score > floor:
+                    found[beam.words] = _merged(found.get(beam.words), ended)
             further += _grown(beam, row, spelling, marks)
         further.sort(key=lambda beam: -beam.score)
-        best = max([best, *(beam.score for beam in further[:1])])
-        beams = [b for b in further[: effort.beams] if b.score > best - effort.width]
+        best = max([best_ended, *(beam.score for beam in further[:1])])
+        least = max(floor, best - effort.width)
+        beams = [beam for beam in further[: effort.beams] if beam.score > least]
         if not beams:
             break
     return tuple(sorted(found.values(), key=lambda h: -h.score)[: effort.beams])

@@ -48,6 +48,10 @@ BEFORE_S, AFTER_S = 0.15, 0.2
 """Sound left on either side of speech cut by hand."""
 
 
+SOUNDS = {"newtons": "N UW T AH N Z"}
+"""Words the plain engine's dictionary lacks, in the sounds of that of ``newton``."""
+
+
 class PlainEngine:
     """Pocketsphinx with the same word automaton."""
 
@@ -55,6 +59,8 @@ class PlainEngine:
         from pocketsphinx import Decoder  # noqa: PLC0415 - may be missing
 
         self._decoder = Decoder(samprate=RATE, lm=None, loglevel="FATAL")
+        for word, sounds in SOUNDS.items():
+            self._decoder.add_word(word, sounds, update=True)
         automaton = grammar.automaton
         known = {w for w in grammar.words if self._decoder.lookup_word(w)}
         self.unknown = sorted(set(grammar.words) - known)

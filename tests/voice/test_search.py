@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import log
+from math import inf, log
 
 import numpy as np
 import pytest
@@ -67,10 +67,12 @@ class Told:
         return rows
 
 
-def found(lines: Lines, told: Told, effort: Effort | None = None) -> dict[str, float]:
+def found(
+    lines: Lines, told: Told, effort: Effort | None = None, free_score: float = -inf
+) -> dict[str, float]:
     spelling = Spelling(lines, WORDS.__getitem__)
     marks = Marks(comma=COMMA, ends=(END, STOP))
-    result = search(told, spelling, marks, effort or Effort())
+    result = search(told, spelling, marks, effort or Effort(), free_score)
     assert [h.score for h in result] == sorted((h.score for h in result), reverse=True)
     return {" ".join(h.words): h.score for h in result}
 
@@ -129,6 +131,12 @@ def test_beams_that_fall_far_behind_are_let_go():
     told = Told({(): {10: 0.999, 11: 1e-5}, (10,): {END: 1.0}, (11,): {END: 1.0}})
     assert list(found(Lines("far", "left"), told, Effort(width=7.0))) == ["far"]
     assert list(found(Lines("far", "left"), told, Effort(width=20.0))) == ["far", "left"]
+
+
+def test_what_is_far_behind_hearing_freely_is_given_up():
+    told = Told({(): {10: 1e-4}, (10,): {12: 1e-4}, (10, 12): {END: 1.0}})
+    assert list(found(Lines("far two"), told, free_score=-7.0)) == ["far two"]
+    assert found(Lines("far two"), told, free_score=-1.0) == {}
 
 
 def test_no_more_sentences_than_beams():
