@@ -295,7 +295,12 @@ class _Ahead:
         return np.moveaxis(np.maximum(tension, 0.0), -1, 1)
 
     def _judged(self, tension: Array) -> Array:
-        """What each direction will hold once the other has come to its aim."""
+        """What each direction will hold once the other has come to its aim in a later pass.
+
+        Where both can come to what is wanted in this one, there is no later pass to wait for.
+        """
+        if np.all(self.aim >= self.wanted):
+            return tension
         shape = (-1, 2, *(1,) * (tension.ndim - 2))
         missing = np.maximum(self.aim.reshape(shape) - tension, 0.0)
         judged: Array = tension + self.coupling.reshape(shape) * missing[:, ::-1]

@@ -8,7 +8,7 @@ A worker does what the advice says and sees only what the pipe prints. Benches 1
 used for tuning; the figures to quote are of 5000 and on, which were not.
 """
 
-# ruff: noqa: T201 - prints its figures
+# ruff: noqa: T201 - finds its modules first, then prints its figures
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ import numpy as np
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
 from simulated.bench import Bench, draw
-from simulated.judge import Result, judged, one_step
+from simulated.judge import Result, judged, one_step, suspected
 from simulated.pipes import as_command, in_process
 from simulated.worker import Worker, options
 
@@ -60,11 +60,12 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=FRESH)
     parser.add_argument("--sets", nargs="*", default=list(OFF_PRIOR))
     parser.add_argument("--command", action="store_true")
-    parser.add_argument("--worst", type=int, default=0)
+    parser.add_argument("--slips", type=int, default=60, help="jobs with a slipping pawl")
     args = parser.parse_args()
     print(
         f"{'':24}{'n':>4} {'within':>7}{'+-1':>5}{'torn':>5}{'moves':>7}{'reads':>6}{'corner':>7}"
-        f"{'over':>5}{'+1':>5}{'eased':>6}{'need-':>6}{'missed':>7}{'slack':>6}{'rmse5':>7}{'rmse9':>7}{'cover':>6}{'sec':>6}"
+        f"{'over':>5}{'+1':>5}{'eased':>6}{'need-':>6}{'missed':>7}{'slack':>6}"
+        f"{'rmse5':>7}{'rmse9':>7}{'cover':>6}{'line5':>6}{'line9':>6}{'sec':>6}"
     )
     for name in args.sets:
         n = args.benches if name == "usual" else args.others
@@ -84,8 +85,23 @@ def main() -> None:
                 some = [r for r in results if r.inside is inside]
                 if some:
                     print(_row(label, some, [], math.nan))
-        for r in sorted(results, key=lambda r: -r.off_over_promise)[: args.worst]:
-            print(f"    {r}")
+    if args.slips:
+        _slips(args.first, args.slips)
+
+
+def _slips(first: int, jobs: int) -> None:
+    """How many sound jobs are suspected of lost clicks, and how many where clicks were lost."""
+    sound = [work(n, {}) for n in range(first, first + jobs)]
+    names = ("near", "far", "left", "right")
+    faulty = [work(n, {"slips": names[n % 4]}) for n in range(first + jobs, first + 2 * jobs)]
+    alarms = np.mean([suspected(r) for r in sound if not r.torn])
+    print(f"sound jobs suspected of lost clicks: {100 * alarms:.0f} %")
+    for least in (1, 2):
+        lost = [r for r in faulty if r.bench.slipped >= least and not r.torn]
+        caught = np.mean([suspected(r) for r in lost])
+        print(
+            f"jobs that lost {least} clicks or more ({len(lost)}): {100 * caught:.0f} % suspected"
+        )
 
 
 def _row(name: str, results: list[Result], steps: list, seconds: float) -> str:
@@ -96,6 +112,8 @@ def _row(name: str, results: list[Result], steps: list, seconds: float) -> str:
     five = [s.off for s in steps if s.number >= 5]
     nine = [s.off for s in steps if s.number >= 9]
     covered = [s.covered for s in steps if s.number >= 5]
+    line5 = [s.line_off for s in steps if s.number >= 5]
+    line9 = [s.line_off for s in steps if s.number >= 9]
     return (
         f"{name:24}{len(results):4} {share([r.within for r in results]):7.0f}"
         f"{share([r.within_one for r in results]):5.0f}{share([r.torn for r in results]):5.0f}"
@@ -108,7 +126,7 @@ def _row(name: str, results: list[Result], steps: list, seconds: float) -> str:
         f"{share([r.torn and not r.eased for r in results]):7.1f}"
         f"{share([r.slack_corner for r in done]):6.0f}"
         f"{_rms(five):7.2f}{_rms(nine):7.2f}"
-        f"{share(covered) if covered else math.nan:6.0f}{seconds:6.0f}"
+        f"{share(covered):6.0f}{_rms(line5):6.2f}{_rms(line9):6.2f}{seconds:6.0f}"
     )
 
 

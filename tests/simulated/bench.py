@@ -21,7 +21,8 @@ CORNER_STRENGTH = 0.88
 DAY_S = 86400.0
 BEYOND_MM = 120.0
 """Span of mesh beyond the frame's outer size."""
-PLACES = {number: ((number - 1) % 3 - 1, (number - 1) // 3 - 1) for number in range(1, 10)}
+PLACES = {key: ((key - 1) % 3 - 1, (key - 1) // 3 - 1) for key in range(1, 10)}
+"""Column and row of each station, numbered as on the numeric keypad."""
 ROLLERS = {2: "near", 4: "left", 6: "right", 8: "far"}
 CORNER_NAMES = {1: "near left", 3: "near right", 7: "far left", 9: "far right"}
 

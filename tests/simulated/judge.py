@@ -49,6 +49,8 @@ class Step:
     number: int
     off: float
     covered: bool
+    line_off: float
+    """The same for a line through the last two readings of its direction, over the clicks."""
 
 
 def judged(bench: Bench, work: Work) -> Result:
@@ -122,16 +124,46 @@ def one_step(result: Result) -> list[Step]:
     known = rig(result.bench)
     steps = []
     number = 0
+    clicks = [0, 0]
+    seen: tuple[list, list] = ([], [])
     for i, record in enumerate(done):
+        if isinstance(record, Turn):
+            clicks[record.direction] += record.clicks
         if not isinstance(record, Gauged):
             continue
         number += 1
-        if record.spot.name in CORNER_NAMES or number < 5:
+        if record.spot.name in CORNER_NAMES:
+            continue
+        d = record.spot.direction
+        line = _line(seen[d], clicks[d])
+        seen[d].append((clicks[d], record.value_n_cm))
+        if number < 5:
             continue
         likely = estimate(known, done[:i]).reading(record.spot, record.at_s)
         off = record.value_n_cm - likely.mean
-        steps.append(Step(number, off, abs(off) <= 1.6449 * likely.sd))
+        covered = abs(off) <= 1.6449 * likely.sd
+        steps.append(Step(number, off, covered, record.value_n_cm - line))
     return steps
+
+
+def suspected(result: Result) -> bool:
+    """Whether lost clicks were suspected after any of the readings."""
+    done, known = records(result.bench), rig(result.bench)
+    slips = (
+        estimate(known, done[: i + 1]).fit.slipping
+        for i, record in enumerate(done)
+        if isinstance(record, Gauged)
+    )
+    return any(slip is not None and slip.is_suspected for slip in slips)
+
+
+def _line(seen: list[tuple[int, float]], clicks: int) -> float:
+    if not seen:
+        return 0.0
+    (at, value) = seen[-1]
+    before = next(((n, v) for n, v in reversed(seen[:-1]) if n != at), None)
+    slope = (value - before[1]) / (at - before[0]) if before else 0.0
+    return value + slope * (clicks - at)
 
 
 def _slack_corner(bench: Bench, at_s: float) -> bool:
