@@ -54,6 +54,7 @@ class Card:
         self._folder = folder
         self._socket = folder / "socket"
         self._process: subprocess.Popen[bytes] | None = None
+        self._drain: Recorder | None = None
         (folder / "asound.conf").write_text(ALSA, encoding="ascii")
         (folder / "state").mkdir()
 
@@ -81,9 +82,14 @@ class Card:
         while self._run("pactl", "info", check=False).returncode:
             assert time.monotonic() < end_s, "PulseAudio did not start"
             time.sleep(0.1)
+        # A sink of nothing takes in two seconds at once unless somebody listens closely.
+        self._drain = self.record(Path(os.devnull))
 
     def unplug(self) -> None:
         """Take it away."""
+        if self._drain is not None:
+            self._drain.stop()
+            self._drain = None
         if self._process is not None:
             self._process.send_signal(signal.SIGKILL)
             self._process.wait()
