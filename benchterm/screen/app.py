@@ -70,7 +70,10 @@ class BenchApp(App[None], inherit_bindings=False):
             self.screen.dismiss()
             return
         bindings = merged(active.binding for active in self.screen.active_bindings.values())
-        self.push_screen(HelpScreen(bindings, entries=isinstance(self.screen, BenchScreen)))
+        bench = self.screen if isinstance(self.screen, BenchScreen) else None
+        grammar = None if bench is None else bench.grammar
+        sayings = () if grammar is None else grammar.sayings
+        self.push_screen(HelpScreen(bindings, entries=bench is not None, sayings=sayings))
 
     def action_theme(self) -> None:
         """The next theme."""

@@ -14,6 +14,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
+from benchterm.phrases.grammar import Saying
 from benchterm.phrases.keypad import KEYPAD_HELP
 from benchterm.screen.ink import BOLD
 
@@ -44,8 +45,11 @@ class HelpScreen(Screen[None], inherit_bindings=False):
     ]
     AUTO_FOCUS = ""
 
-    def __init__(self, bindings: Iterable[Binding], *, entries: bool) -> None:
+    def __init__(
+        self, bindings: Iterable[Binding], *, entries: bool, sayings: Iterable[Saying] = ()
+    ) -> None:
         super().__init__()
+        self._sayings = tuple(sayings)
         self._listed = list(bindings)
         self._with_entries = entries
 
@@ -58,6 +62,8 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         with VerticalScroll():
             if self._with_entries:
                 yield Static(self._entries())
+            if self._sayings:
+                yield Static(self._phrases())
             yield Static(self._keys())
         yield Static(NO_KEY_YET, id="key")
 
@@ -80,6 +86,15 @@ class HelpScreen(Screen[None], inherit_bindings=False):
             table.add_row(keys, meaning)
         for keys, meaning in ENTRY_LINE:
             table.add_row(keys, meaning)
+        return table
+
+    def _phrases(self) -> Table:
+        table = _table("Said or typed", "what it is for")
+        for saying in self._sayings:
+            first, *more = saying.examples or (saying.pattern,)
+            table.add_row(first, saying.what)
+            for example in more:
+                table.add_row(example, "")
         return table
 
     def _keys(self) -> Table:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from rich.console import Console
-from screen.rig import Rig, bench, desk, rig, shop
+from screen.rig import GRAMMAR, Rig, bench, desk, rig, shop
 from textual.binding import Binding
 from textual.widgets import Static
 
@@ -34,13 +34,17 @@ async def test_help_lists_every_binding_and_every_entry():
         await at.pilot.press("f1")
         assert isinstance(at.screen, HelpScreen)
         shown = listed(at)
-        for binding in (*BenchApp.BINDINGS, *TypingScreen.BINDINGS, *HelpScreen.BINDINGS):
+        ours = (BenchApp, BenchScreen, TypingScreen, HelpScreen)
+        for binding in (binding for one in ours for binding in one.BINDINGS):
             assert isinstance(binding, Binding)
             assert binding.id in shown
             assert all(key in shown for key in binding.key.split(","))
         for keys, meaning in KEYPAD_HELP:
             assert keys in shown
             assert meaning in shown
+        for saying in GRAMMAR.sayings:
+            assert saying.what in shown
+            assert all(example in shown for example in saying.examples)
 
 
 async def test_help_scrolls_and_goes_back():
