@@ -96,8 +96,6 @@ class Thresholds:
 
     sure: float
     ask: float
-    lead: float
-    """Margin before the second understanding below which the first is asked back, if not less."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +105,8 @@ class Acceptance:
     bias: float
     weights: tuple[float, ...]
     """One for each of ``NAMES``."""
+    lead: float
+    """Margin before the second understanding below which the first is asked back, if not less."""
     thresholds: dict[Kind, Thresholds]
 
     @classmethod
@@ -123,7 +123,7 @@ class Acceptance:
                 kind: Thresholds(**{k: float(v) for k, v in data["thresholds"][kind.value].items()})
                 for kind in Kind
             }
-            return cls(float(data["bias"]), weights, thresholds)
+            return cls(float(data["bias"]), weights, float(data["lead"]), thresholds)
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             raise BenchError(
                 f"The acceptance of voice in {path} cannot be read: {error!r}.",
@@ -150,7 +150,7 @@ class Acceptance:
             return Verdict(Decision.REJECT, None, str(error))
         if confidence < limits.ask:
             return Verdict(Decision.REJECT, intent, "not clear enough")
-        if confidence < limits.sure or given.margin < limits.lead:
+        if confidence < limits.sure or given.margin < self.lead:
             return Verdict(Decision.ASK, intent, "not quite clear")
         if first.log_prior <= SURPRISE:
             return Verdict(Decision.ASK, intent, "a surprising value")

@@ -15,7 +15,8 @@ from benchterm.voice.understand import Kind, Pending, Understanding
 ALL_SURE = Acceptance(
     5.0,
     tuple(1.0 if name == "score_a_word" else 0.0 for name in NAMES),
-    dict.fromkeys(Kind, Thresholds(lead=3.0, sure=0.5, ask=0.2)),
+    3.0,
+    dict.fromkeys(Kind, Thresholds(sure=0.5, ask=0.2)),
 )
 WAITING = Pending(Station.LEFT, question=True)
 NOTHING = Recognition(())
