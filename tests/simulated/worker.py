@@ -22,7 +22,8 @@ class Work:
 
     settled: bool = False
     """The advice said to let it settle."""
-    at_s: float = 0.0
+    at_s: float = 600.0
+    """Far past the real seconds that go by before the first phrase sets the time."""
     phrases: int = 0
     log: list[str] = field(default_factory=list)
     asked_back: int = 0
