@@ -232,8 +232,9 @@ class _Ahead:
         missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(theta[:, :2])
         lengths = np.array([self.estimate.rig.length_mm(d) for d in DIRECTIONS])
         final = float((self.taut + missing * lengths).sum(axis=1).mean() / 4)
-        limits = _PEAK_MARGIN * float(self.target.max()), strength.breaking_n_cm, strength.stiffness_n_cm
-        share = corner.relief_share(self._corners(self.taut, strength), *limits)
+        peak = _PEAK_MARGIN * float(self.target.max())
+        limits = strength.breaking_n_cm, strength.stiffness_n_cm
+        share = corner.relief_share(self._corners(self.taut, strength), peak, *limits)
         eased = sum(self.estimate.history.eased.values()) / 4
         wanted = share * final
         return wanted if wanted - eased >= 1.0 else 0.0
