@@ -39,7 +39,7 @@ _LEAD_PEAK = 0.25
 _MOST_BACK = 6
 _GRID = 17
 _BACK_COST_N_CM2 = 0.15
-"""The same for each direction that is let back: a pawl has to be lifted."""
+"""Cost, a square error, of letting a direction back: a pawl has to be lifted."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -186,6 +186,14 @@ def test_one_reading_far_off_hardly_moves_the_estimate():
     assert abs(after.mean - before.mean) < 1.5
 
 
+def test_a_reading_out_of_line_surprises():
+    _theta, records = work(9)
+    likely = estimate(RIG, records[:-1]).reading(CENTRE[1], records[-1].at_s)
+    assert abs(likely.off(records[-1].value_n_cm)) < 3
+    assert likely.off(records[-1].value_n_cm + 6) > 5
+    assert likely.off(likely.mean) == 0
+
+
 def test_mesh_taut_before_the_first_call():
     records = [Turn(0, 0, 0, 1), Gauged(9, CENTRE[0], 21.0), Gauged(20, CENTRE[1], 19.0)]
     now = estimate(RIG, [*records, Turn(30, 1, 0, 1)])
