@@ -32,14 +32,12 @@ BLIND_RISK_SHARE = 0.25
 """Share of the chance of a tear to run that one pass may take: after a reading, and without."""
 _EASE_FROM = 0.3
 """Share of the target from which on there is something to ease at a corner."""
-_PEAK_MARGIN = 1.1
-"""What the peak at a corner is taken above the rule's: a second simulated sheet has it so."""
 _LEAD_PEAK = 0.25
 """Rise of a corner's peak for a lead of one roller over its opposite as large as the take-up."""
 _MOST_BACK = 6
 _GRID = 17
 _BACK_COST_N_CM2 = 0.15
-"""Cost, a square error, of letting a direction back: a pawl has to be lifted."""
+"""The same for each direction that is let back: a pawl has to be lifted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +213,7 @@ class _Ahead:
         taut = self._taut_after(clicks)
         corners = self._corners(taut, strength)
         taken_up = np.maximum(taut.sum(axis=1) / 4, 1.0)
-        tension = tension * _PEAK_MARGIN * (1 + _LEAD_PEAK * lead_mm / taken_up)
+        tension = tension * (1 + _LEAD_PEAK * lead_mm / taken_up)
         likely = np.maximum(np.quantile(tension, (0.1, 0.3, 0.5, 0.7, 0.9)), 0.01)
         limits = strength.breaking_n_cm, strength.stiffness_n_cm
         return sum(corner.tear_chance(corners, float(t), *limits) for t in likely) / len(likely)
@@ -232,9 +230,8 @@ class _Ahead:
         missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(theta[:, :2])
         lengths = np.array([self.estimate.rig.length_mm(d) for d in DIRECTIONS])
         final = float((self.taut + missing * lengths).sum(axis=1).mean() / 4)
-        peak = _PEAK_MARGIN * float(self.target.max())
-        limits = strength.breaking_n_cm, strength.stiffness_n_cm
-        share = corner.relief_share(self._corners(self.taut, strength), peak, *limits)
+        limits = float(self.target.max()), strength.breaking_n_cm, strength.stiffness_n_cm
+        share = corner.relief_share(self._corners(self.taut, strength), *limits)
         eased = sum(self.estimate.history.eased.values()) / 4
         wanted = share * final
         return wanted if wanted - eased >= 1.0 else 0.0

@@ -71,13 +71,13 @@ EXAMPLES = [
         Scene(FINAL, (*ROUND_OF_7, Read(FAR, 16), Read(LEFT, 16)), facts=GAP_3),
         (
             STOP,
-            "ease far left, far right, near left and near right by 3 mm before the next click",
-            "chance of a tear in the next pass about 14 %, limit 4 % (rods 3 mm from the corner)",
+            "ease far left, far right, near left and near right by 2 mm before the next click",
+            "chance of a tear in the next pass about 8 %, limit 4 % (rods 3 mm from the corner)",
             [read(FAR, 16), read(LEFT, 16, ACROSS)],
         ),
         [
             Scene(FINAL, (*ROUND_OF_7, Read(FAR, 16), Read(LEFT, 16)), facts=GAP_20),
-            Scene(FINAL, (*ROUND_OF_7, Read(FAR, 5), Read(LEFT, 5)), facts=GAP_3),
+            Scene(FINAL, (*ROUND_OF_7, Read(FAR, 10), Read(LEFT, 10)), facts=GAP_3),
             Scene(FINAL, (*ROUND_OF_7, Read(FAR, 22), Read(LEFT, 22)), facts=GAP_3),
             Scene(FINAL, (*ROUND_OF_7, Read(FAR, 16), Read(LEFT, 16)), facts=FINE),
             Scene(FINAL, ROUND_OF_7, facts=GAP_3),
