@@ -22,14 +22,14 @@ from benchterm.core.bench import Bench
 from benchterm.core.decide import Refusal
 from benchterm.core.events import NoteMade, SessionOpened, SessionResumed, Source
 from benchterm.core.facts import Facts
-from benchterm.core.intents import Ask, Choose, Intent, Read
+from benchterm.core.intents import Ask, Choose, Intent
 from benchterm.desk import Clock, Desk, SystemClock, Unsaved
 from benchterm.errors import BenchError
 from benchterm.figures import VERSION, advice_shown, event_shown, figures
 from benchterm.gauge.asked import AskedGauge
 from benchterm.gauge.offer import Place
 from benchterm.phrases.grammar import Grammar
-from benchterm.phrases.meanings import Bare
+from benchterm.phrases.meanings import NO_GAUGE, Bare, Named
 from benchterm.phrases.phrase import Misheard, parse
 from benchterm.records.journal import Journal
 from benchterm.records.sessions import Standing, new_session_id, summarise
@@ -139,11 +139,12 @@ class Pipe:
     def _take(self, phrase: str) -> dict[str, object]:
         intent = parse(phrase, self._grammar)
         match intent:
-            case Misheard():
-                place = self._place(phrase)
-                if self._gauge is not None and place is not None:
-                    return self._read_by(self._gauge, place)
-                return {"refused": intent.why}
+            case Misheard(_, why):
+                return {"refused": why}
+            case Named(station, axis) if self._gauge is not None:
+                return self._read_by(self._gauge, Place(station, axis))
+            case Named():
+                return {"refused": NO_GAUGE}
             case Bare(value) if self._desk.bench.state.way_on and value.is_integer():
                 intent = Choose(int(value))
             case Bare():
@@ -151,13 +152,6 @@ class Pipe:
             case Ask():
                 return {"answer": answer(self._desk.view(), intent.topic)}
         return self._outcome(intent, Source.PIPE, phrase)
-
-    def _place(self, phrase: str) -> Place | None:
-        """The station that a phrase names, if nothing but a value is missing."""
-        whole = parse(f"{phrase} 1", self._grammar)
-        if isinstance(whole, Read) and whole.value_n_cm == 1:
-            return Place(whole.station, whole.axis)
-        return None
 
     def _read_by(self, gauge: AskedGauge, place: Place) -> dict[str, object]:
         found = gauge.value_for(place)

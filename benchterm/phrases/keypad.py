@@ -19,7 +19,7 @@ from benchterm.core.intents import Intent
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Station
 from benchterm.phrases.grammar import Grammar
-from benchterm.phrases.meanings import Bare, Nonsense, Slots, mean
+from benchterm.phrases.meanings import NO_GAUGE, Bare, Meant, Named, Nonsense, Slots, mean
 from benchterm.phrases.phrase import Misheard, parse
 from benchterm.phrases.wording import preview, write
 
@@ -101,7 +101,9 @@ def read_keys(
     return _keyed(intent, facts, question_open=question_open)
 
 
-def _keyed(intent: Intent | Bare, facts: Facts, *, question_open: bool) -> Keyed:
+def _keyed(intent: Meant, facts: Facts, *, question_open: bool) -> Keyed:
+    if isinstance(intent, Named):
+        return Keyed(problem=NO_GAUGE)
     return Keyed(preview(intent, facts, question_open=question_open), write(intent), intent)
 
 

@@ -59,6 +59,20 @@ class Bare:
     axis: Axis | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A place said alone. It counts only with a gauge on a wire, which then gives the value."""
+
+    station: Station
+    axis: Axis | None = None
+
+
+Meant = Intent | Bare | Named
+"""What a phrase amounts to."""
+
+NO_GAUGE = "A place alone wants a gauge on a wire; without one, say its value or its clicks too."
+
+
 @dataclass(slots=True)
 class Slots:
     """What the words or keys of one phrase say, before it is known whether it makes sense."""
@@ -128,8 +142,8 @@ def tag_problem(tag: str) -> str | None:
     return f"'{tag}' is no tag: expected a number or one of {', '.join(names)}"
 
 
-def mean(slots: Slots, pending: Station | None = None) -> Intent | Bare:
-    """The intent, or the bare number, which the slots amount to.
+def mean(slots: Slots, pending: Station | None = None) -> Meant:
+    """The intent, the bare number or the place alone, which the slots amount to.
 
     Args:
         slots: what was said or keyed.
@@ -178,6 +192,12 @@ def _read(slots: Slots, pending: Station | None) -> Intent | Bare:
     if station is None:
         return Bare(value, slots.axis)
     return Read(station, value, slots.axis)
+
+
+def _name(slots: Slots, _: Station | None) -> Named:
+    if slots.station is None:
+        raise Nonsense("Which station?")
+    return Named(slots.station, slots.axis)
 
 
 def _turn(slots: Slots, pending: Station | None) -> Intent:
@@ -238,10 +258,11 @@ def _start_timer(slots: Slots, _: Station | None) -> Intent:
     return StartTimer(minutes)
 
 
-Meaning = Callable[[Slots, Station | None], Intent | Bare]
+Meaning = Callable[[Slots, Station | None], Meant]
 
 MEANINGS: dict[str, Meaning] = {
     "read": _read,
+    "name": _name,
     "turn": _turn,
     "relieve": _relieve,
     "undo": lambda s, _: Undo(_count(s.number, "Entries") or 1, s.station),

@@ -6,10 +6,9 @@ import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from benchterm.core.intents import Intent
 from benchterm.core.stations import Station
 from benchterm.phrases.grammar import FIGURE, REST, Grammar, Parsed, is_figure, key
-from benchterm.phrases.meanings import Bare, Nonsense, fill, mean
+from benchterm.phrases.meanings import Meant, Nonsense, fill, mean
 
 _GLUED = re.compile(r"([+-]?[0-9]+(?:[.,][0-9]+)?)([a-z][a-z/]*)", re.IGNORECASE)
 """A figure with its unit stuck to it, as in ``22.5N/cm``."""
@@ -26,9 +25,7 @@ class Misheard:
     """One line: what is wrong, and what would be understood."""
 
 
-def parse(
-    text: str, grammar: Grammar, pending_station: Station | None = None
-) -> Intent | Bare | Misheard:
+def parse(text: str, grammar: Grammar, pending_station: Station | None = None) -> Meant | Misheard:
     """Take text for a phrase; numbers in words or in figures, with a point or a comma.
 
     Args:
@@ -42,7 +39,7 @@ def parse(
     parsed = grammar.parse(words)
     if not parsed.meanings:
         return Misheard(text, _explain(words, parsed, grammar))
-    found: dict[Intent | Bare, None] = {}
+    found: dict[Meant, None] = {}
     nonsense = ""
     for tags in parsed.meanings:
         try:

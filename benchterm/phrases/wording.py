@@ -27,7 +27,7 @@ from benchterm.core.intents import (
     Undo,
 )
 from benchterm.core.stations import Axis
-from benchterm.phrases.meanings import Bare
+from benchterm.phrases.meanings import Bare, Meant, Named
 
 _QUESTIONS = {
     "next": "what's next",
@@ -43,13 +43,15 @@ def figure(value: float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def write(intent: Intent | Bare) -> str:  # noqa: C901, PLR0912 - a case a kind of intent
+def write(intent: Meant) -> str:  # noqa: C901, PLR0912 - a case a kind of intent
     """The phrase of the English grammar which means the intent."""
     match intent:
         case Read():
             return _join(intent.station.label, _axis(intent.axis), figure(intent.value_n_cm))
         case Bare():
             return _join(_axis(intent.axis), figure(intent.value))
+        case Named():
+            return _join(intent.station.label, _axis(intent.axis))
         case Turn():
             back = "back" if intent.clicks < 0 else ""
             then = "" if intent.then_n_cm is None else figure(intent.then_n_cm)

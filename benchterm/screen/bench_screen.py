@@ -76,9 +76,9 @@ class BenchScreen(TypingScreen[None]):
         self.set_timer(BEAT_S, Thread(target=estimate.load, daemon=True).start)
         if self.feed.attached is not None:
             self.feed.attached.start(self._gauge_bell.ring)
-        if self.feed.talk is not None:
+        if self._hearing is not None:
             # After the first picture: two processes that load would hold it up.
-            self.call_after_refresh(self.feed.talk.start, self._voice_bell.ring)
+            self.call_after_refresh(self._hearing.start, self._voice_bell.ring)
 
     def on_screen_resume(self) -> None:
         """Show it, also after help."""
@@ -121,6 +121,8 @@ class BenchScreen(TypingScreen[None]):
             else:
                 self._take_from_gauge(attached, one)
         changed = bool(news) or before != (attached.state, attached.waiting)
+        if changed and self._hearing is not None:
+            self._hearing.expect()
         if changed or monotonic() - self._glanced_s >= GLANCE_S:
             self._glanced_s = monotonic()
             self.repaint()
@@ -169,17 +171,15 @@ class BenchScreen(TypingScreen[None]):
             intent = _for_question(intent, view.state)
         refused_before, self._refused = self._refused, ""
         place = self._place(view)
-        if place is not None and self.feed.attached is not None:
+        if place is not None:
             self.typed = ""
-            self._name_place(self.feed.attached, place)
+            self.name_place(place)
         elif intent is None:
             self._refuse(keyed.problem or NO_PLACE)
         elif self._hearing is not None and self._hearing.answer(intent):
             self.typed = ""
         else:
-            taken = self.take(intent, Source.KEYPAD, self.typed)
-            if isinstance(intent, Read) and isinstance(taken, tuple) and self.feed.attached:
-                self.feed.attached.cancel()  # Read by hand: the gauge is not waited for as well.
+            self.take(intent, Source.KEYPAD, self.typed)
         if self._refused and self._refused == refused_before:
             self._refused = self.typed = ""
             self.message = Message("Cleared.")
@@ -210,6 +210,8 @@ class BenchScreen(TypingScreen[None]):
         else:
             self.typed = ""
             self.message = self._told(intent, taken, before)
+            if isinstance(intent, Read) and source is not Source.GAUGE and self.feed.attached:
+                self.feed.attached.cancel()  # Read by eye: the gauge is not waited for as well.
         if self._hearing is not None:
             self._hearing.taken(intent, source, taken, before)
         return taken
@@ -231,10 +233,11 @@ class BenchScreen(TypingScreen[None]):
         self._refuse(NUM_LOCK_OFF)
         self.repaint()
 
-    def _name_place(self, attached: Attached, place: Place) -> None:
+    def name_place(self, place: Place) -> None:
         """A place is named for the gauge's value: the one it offers, else its next one."""
-        taken = attached.name(place, monotonic())
-        if taken is not None:
+        attached = self.feed.attached
+        taken = None if attached is None else attached.name(place, monotonic())
+        if attached is not None and taken is not None:
             self._take_from_gauge(attached, taken)
 
     def _take_from_gauge(self, attached: Attached, one: FromGauge) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from time import monotonic
 from typing import Protocol
 
@@ -13,11 +14,12 @@ from benchterm.core.decide import Refusal, decide
 from benchterm.core.events import Event, Heard, ReadingHeld, Source
 from benchterm.core.intents import Answer, Ask, Intent, Listen
 from benchterm.desk import Unsaved, View
+from benchterm.gauge.offer import Place
 from benchterm.screen.feed import Feed, Taken
 from benchterm.screen.ink import DANGER, FAINT, WARNING
 from benchterm.screen.pane import Message
 from benchterm.voice import conversation as talks
-from benchterm.voice.conversation import Act, Conversation, Said, Show, Take
+from benchterm.voice.conversation import Act, Conversation, Name, Said, Show, Take
 from benchterm.voice.saying import Spoken
 from benchterm.voice.talk import Talk
 from benchterm.voice.wire import Problem, Uttered
@@ -42,6 +44,10 @@ class SpokenTo(Protocol):
         """Take an intent without touching what is being typed."""
         ...
 
+    def name_place(self, place: Place) -> None:
+        """Name a place for the gauge's value."""
+        ...
+
 
 class Hearing:
     """Goes between one talk and one screen; all of it in the screen's own thread."""
@@ -53,6 +59,11 @@ class Hearing:
         self._advised = ""
         """Code of the advice that was said last."""
         self._stood: tuple[Message, float] = (Message(), 0.0)
+
+    def start(self, wake: Callable[[], None]) -> None:
+        """Begin to listen; ``wake`` is called, from another thread, when there is news."""
+        self.expect()
+        self._talk.start(wake)
 
     @property
     def asking(self) -> bool:
@@ -108,7 +119,7 @@ class Hearing:
             wording = self._talk.wording
             self._talk.say(talks.reply(intent, _outcome(taken), answered, before.state, wording))
         self._advise()
-        self._expect()
+        self.expect()
 
     def _uttered(self, said: Uttered) -> None:
         self._talk.heard()
@@ -121,6 +132,7 @@ class Hearing:
             monotonic(),
             station,
             view.state.held is not None or view.state.way_on is not None,
+            self._gauge,
             lambda intent: _asks_back(view, intent),
         )
         self._follow(talks.hear(self._conversation, said, bench, self._talk.wording))
@@ -131,7 +143,7 @@ class Hearing:
         for act in acts:
             self._do(act)
         if before != self._conversation:
-            self._expect()
+            self.expect()
 
     def _do(self, act: Act) -> None:
         match act:
@@ -139,6 +151,9 @@ class Hearing:
                 taken = self._screen.take_aside(intent, Source.VOICE, words)
                 became = talks.became(_outcome(taken))
                 self._note(Heard(noted.words, noted.decision, noted.score, noted.became or became))
+            case Name(station, axis, noted):
+                self._note(noted)
+                self._screen.name_place(Place(station, axis))
             case Show(text, True):
                 self._screen.message = Message(text, "?", WARNING)
             case Show(text):
@@ -159,9 +174,16 @@ class Hearing:
         if not grave or monotonic() - since_s >= STANDS_S:
             self._screen.message = Message(text, "·", FAINT)
 
-    def _expect(self) -> None:
+    @property
+    def _gauge(self) -> bool:
+        """Whether a gauge can give a value."""
+        attached = self._screen.feed.attached
+        return attached is not None and attached.ready
+
+    def expect(self) -> None:
+        """Tell the ear what the bench waits for now."""
         view = self._screen.feed.view()
-        self._talk.expect(view.state, self._conversation, view.now_s)
+        self._talk.expect(view.state, self._conversation, view.now_s, gauge=self._gauge)
 
     def _advise(self) -> None:
         """Say advice that needs an action now, once while it stands; not over a question."""

@@ -12,9 +12,8 @@ from enum import Enum
 from math import exp
 from pathlib import Path
 
-from benchterm.core.intents import Intent
 from benchterm.errors import BenchError
-from benchterm.phrases.meanings import Bare, Nonsense, mean
+from benchterm.phrases.meanings import NO_GAUGE, Meant, Named, Nonsense, mean
 from benchterm.voice.engine import Recognition
 from benchterm.voice.understand import Kind, Pending, Understood, margin
 
@@ -40,7 +39,7 @@ class Figures:
     gap: float
     """Score behind that of hearing freely, a word."""
     margin: float
-    """Lead before the second understanding."""
+    """Lead before the second understanding, or before one that may not have been looked for."""
     weakest: float
     """The least likely word, behind what was likelier there."""
     strange: float
@@ -76,7 +75,7 @@ def figures(
     return Figures(
         score_a_word=max(-_LOW, first.score / count),
         gap=max(-_LOW, (first.score - recognition.free_score) / count),
-        margin=margin(ranked),
+        margin=min(margin(ranked), first.score - recognition.floor),
         weakest=max(-_LOW, first.weakest),
         strange=_strange(first.words, recognition.free_words),
         no_speech=recognition.no_speech,
@@ -96,6 +95,8 @@ class Thresholds:
 
     sure: float
     ask: float
+    lead: float
+    """Margin before the second understanding below which the first is asked back, if not less."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +106,6 @@ class Acceptance:
     bias: float
     weights: tuple[float, ...]
     """One for each of ``NAMES``."""
-    lead: float
-    """Margin before the second understanding below which the first is asked back, if not less."""
     thresholds: dict[Kind, Thresholds]
 
     @classmethod
@@ -123,7 +122,7 @@ class Acceptance:
                 kind: Thresholds(**{k: float(v) for k, v in data["thresholds"][kind.value].items()})
                 for kind in Kind
             }
-            return cls(float(data["bias"]), weights, float(data["lead"]), thresholds)
+            return cls(float(data["bias"]), weights, thresholds)
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             raise BenchError(
                 f"The acceptance of voice in {path} cannot be read: {error!r}.",
@@ -148,9 +147,14 @@ class Acceptance:
             intent = mean(first.slots, pending.station)
         except Nonsense as error:
             return Verdict(Decision.REJECT, None, str(error))
+        if isinstance(intent, Named) and not pending.gauge:
+            return Verdict(Decision.REJECT, intent, NO_GAUGE)
         if confidence < limits.ask:
             return Verdict(Decision.REJECT, intent, "not clear enough")
-        if confidence < limits.sure or given.margin < self.lead:
+        clear = confidence >= limits.sure and given.margin >= limits.lead
+        if isinstance(intent, Named) and not clear:
+            return Verdict(Decision.REJECT, intent, "not clear enough")
+        if not clear:
             return Verdict(Decision.ASK, intent, "not quite clear")
         if first.log_prior <= SURPRISE:
             return Verdict(Decision.ASK, intent, "a surprising value")
@@ -162,7 +166,7 @@ class Verdict:
     """A decision with what it is about."""
 
     decision: Decision
-    intent: Intent | Bare | None
+    intent: Meant | None
     """``None``: the words amount to nothing now."""
     why: str
     """Why it is not believed at once; empty: it is."""

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     "--pending",
     metavar="WHAT",
     multiple=True,
-    help="What the bench waits for: a station, as in 'far left' or 7, or 'question'. "
+    help="What the bench waits for: a station, as in 'far left' or 7, 'question' or 'gauge'. "
     "Without one a number alone counts only with --expect. Can be repeated.",
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
@@ -95,18 +95,16 @@ def _pending(names: Iterable[str]) -> Pending:
     from benchterm.voice.understand import Pending
 
     station: Station | None = None
-    question = False
     for name in names:
-        if name == "question":
-            question = True
+        if name in ("question", "gauge"):
             continue
         known = {str(int(s)): s for s in Station} | {s.label: s for s in Station}
         station = known.get(" ".join(name.lower().replace("_", " ").split()))
         if station is None:
             raise click.BadParameter(
-                f"{name!r} is neither a station nor 'question'", param_hint="--pending"
+                f"{name!r} is no station, nor 'question' or 'gauge'", param_hint="--pending"
             )
-    return Pending(station, question)
+    return Pending(station, "question" in names, "gauge" in names)
 
 
 def _plain(line: dict[str, object]) -> str:

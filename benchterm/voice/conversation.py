@@ -14,10 +14,10 @@ from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, Heard, ReadingHeld, ReasonAsked, Undone
 from benchterm.core.facts import Facts
 from benchterm.core.gates import REASONS
-from benchterm.core.intents import Answer, Ask, Close, Intent, Listen
+from benchterm.core.intents import Answer, Ask, Close, Intent, Listen, Read
 from benchterm.core.state import State, Turned
-from benchterm.core.stations import Station
-from benchterm.phrases.meanings import Bare, Nonsense, mean
+from benchterm.core.stations import Axis, Station
+from benchterm.phrases.meanings import NO_GAUGE, Bare, Named, Nonsense, mean
 from benchterm.phrases.wording import preview
 from benchterm.voice.saying import Spoken, Wording
 from benchterm.voice.wire import Uttered
@@ -46,6 +46,8 @@ class Conversation:
     """How it stands between the person and the bench."""
 
     asked: Asked | None = None
+    raised: bool = False
+    """Whether what was heard last made the bench itself ask, though it may yet go on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,15 @@ class Take:
 
 
 @dataclass(frozen=True, slots=True)
+class Name:
+    """The gauge's value, the one it offers or its next, belongs here."""
+
+    station: Station
+    axis: Axis | None
+    noted: Heard
+
+
+@dataclass(frozen=True, slots=True)
 class Show:
     """A line for the eye."""
 
@@ -66,7 +77,7 @@ class Show:
     """Whether it is a question; if not, it is of little weight."""
 
 
-Act = Take | Show | Spoken | Heard
+Act = Take | Name | Show | Spoken | Heard
 Said = tuple[Conversation, tuple[Act, ...]]
 
 
@@ -80,6 +91,8 @@ class Bench:
     """Where a number alone would count."""
     question: bool = False
     """Whether the bench itself has a question open."""
+    gauge: bool = False
+    """Whether a gauge on a wire can give a value."""
     asks_back: Callable[[Intent], bool] = lambda _: False
     """Whether the bench would itself ask back, if it were given this."""
 
@@ -99,19 +112,31 @@ def waits_for(state: State, talk: Conversation, now_s: float) -> tuple[Station |
 
 
 def hear(talk: Conversation, said: Uttered, bench: Bench, wording: Wording | None) -> Said:
-    """Something was heard."""
-    if said.goes_on and talk.asked is not None:
-        talk = replace(talk, asked=None)
+    """Something was heard. What goes on with a phrase takes back whatever was asked about it."""
+    raised = talk.raised and bench.question
+    talk = Conversation(None if said.goes_on else talk.asked)
+    talk, acts = _hear(talk, said, bench, wording)
+    if said.goes_on and raised and not _is_reading(acts[0]):  # A reading takes it back by itself.
+        noted = _noted(said, "takes back the question before it")
+        acts = (Take(Answer(yes=False), said.words, noted), *acts)
+    return talk, acts
+
+
+def _hear(talk: Conversation, said: Uttered, bench: Bench, wording: Wording | None) -> Said:
     intent, why = _meant(said, bench)
     if intent is None or said.decision == "reject":
         return talk, _let_go(said, why or said.why)
+    if isinstance(intent, Named):
+        # Nothing is said about it: the person may be about to say its value.
+        noted = _noted(said, "named for the gauge")
+        return replace(talk, asked=None), (Name(intent.station, intent.axis, noted),)
     if isinstance(intent, Answer) and talk.asked is not None:
         return _answered(talk, talk.asked, said, intent)
     sure = said.decision == "sure" and not isinstance(intent, Close)
     if sure or isinstance(intent, Ask):
         return replace(talk, asked=None), (_take(intent, said),)
     if said.why == SURPRISING and bench.asks_back(intent):
-        return replace(talk, asked=None), (_take(intent, said),)
+        return Conversation(raised=True), (_take(intent, said),)
     shown = preview(intent, bench.facts, question_open=bench.question)
     asked = Asked(intent, said.words, said.confidence, shown, bench.now_s)
     text = "" if wording is None else wording.asked(intent, bench.facts)
@@ -180,7 +205,7 @@ def became(outcome: tuple[Event, ...] | Refusal | None) -> str:
     return "taken"
 
 
-def _meant(said: Uttered, bench: Bench) -> tuple[Intent | None, str]:
+def _meant(said: Uttered, bench: Bench) -> tuple[Intent | Named | None, str]:
     slots = said.slots
     if slots is None:
         return None, "not understood"
@@ -190,7 +215,13 @@ def _meant(said: Uttered, bench: Bench) -> tuple[Intent | None, str]:
         return None, str(error)
     if isinstance(intent, Bare):
         return None, "nothing waits for a number alone"
+    if isinstance(intent, Named) and not bench.gauge:
+        return None, NO_GAUGE
     return intent, ""
+
+
+def _is_reading(act: Act) -> bool:
+    return isinstance(act, Take) and isinstance(act.intent, Read)
 
 
 def _answered(talk: Conversation, asked: Asked, said: Uttered, intent: Answer) -> Said:

@@ -21,7 +21,8 @@ class Decoder:
     def recognise(self, samples: Samples) -> Recognition:
         """Understand one stretch of speech as a sentence of the grammar."""
         intake = self._ear.take_in(samples)
-        hypotheses = search(
-            intake, self._spelling, self._ear.marks, self._effort, intake.free_score
+        floor = intake.free_score - self._effort.behind
+        hypotheses = search(intake, self._spelling, self._ear.marks, self._effort, floor)
+        return Recognition(
+            hypotheses, intake.free_words, intake.free_score, intake.no_speech, floor
         )
-        return Recognition(hypotheses, intake.free_words, intake.free_score, intake.no_speech)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import Protocol
 
 import numpy as np
@@ -40,6 +41,8 @@ class Recognition:
     """Its score, on the scale of the hypotheses."""
     no_speech: float = 0.0
     """Probability, in the engine's eyes, that nobody spoke."""
+    floor: float = -inf
+    """Sentences with a lower score were not looked for."""
 
 
 class Engine(Protocol):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import numpy as np
@@ -21,14 +21,37 @@ from benchterm.voice.understand import Kind
 
 _SHRINK = 1.0
 """Weight of the squared weights, of figures scaled to a deviation of 1."""
+_UP, _DOWN = (0.0, None), (None, 0.0)
+_LIMITS = {
+    "score_a_word": _UP,
+    "gap": _UP,
+    "margin": _UP,
+    "weakest": _UP,
+    "strange": _DOWN,
+    "no_speech": _DOWN,
+    "log_prior": _UP,
+    "snr": _UP,
+}
+"""Which way a figure may count: a worse one never raises the confidence, whatever was learned."""
 _SURE_FROM, _ASK_FROM = 0.8, 0.3
 """Thresholds are never lower, however few mistakes there were to learn from."""
 _GRID = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.92, 0.94, 0.96, 0.98, 0.99)
-_LEADS = (0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0)
+_LEADS = (3.0, 3.5, 4.0, 4.5, 5.0)
+"""At least so much: a rival that is a twentieth as likely is worth a question."""
 _WRONG = 0.002
 """Share of all that was heard of a kind that may be taken wrongly."""
 _WRONG_QUESTIONS = 0.04
 """Share that may be asked back wrongly."""
+
+
+_ROUGH = {"score_a_word": 1.0, "gap": 0.5, "margin": 0.7, "no_speech": -4.0}
+
+ROUGH = Acceptance(
+    0.0,
+    tuple(_ROUGH.get(name, 0.0) for name in NAMES),
+    dict.fromkeys(Kind, Thresholds(_SURE_FROM, _ASK_FROM, _LEADS[0])),
+)
+"""What recordings are heard with before there is anything better."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,18 +96,19 @@ def fit(given: Sequence[Sample]) -> Acceptance:
     left_out = confidences_left_out(given)
     kinds = np.array([s.kind.value for s in given])
     margins = np.array([s.figures.margin for s in given])
-    doubtful = ~right & (left_out >= _SURE_FROM)
-    lead = next((x for x in _LEADS if not np.any(doubtful & (margins >= x))), _LEADS[-1])
     thresholds = {}
     for kind in Kind:
         of_kind = kinds == kind.value
         wrong = of_kind & ~right
         count = int(of_kind.sum())
+        doubtful = margins[wrong & (left_out >= _SURE_FROM)]
+        lead = next((x for x in _LEADS if not np.any(doubtful >= x)), _LEADS[-1])
         thresholds[kind] = Thresholds(
             sure=_lowest(left_out[wrong & (margins >= lead)], _WRONG * count, _SURE_FROM),
             ask=_lowest(left_out[wrong], _WRONG_QUESTIONS * count, _ASK_FROM),
+            lead=lead,
         )
-    return Acceptance(bias, tuple(float(w) for w in weights), lead, thresholds)
+    return Acceptance(bias, tuple(float(w) for w in weights), thresholds)
 
 
 def confidences_left_out(given: Sequence[Sample]) -> NDArray[np.float64]:
@@ -105,10 +129,8 @@ def save(acceptance: Acceptance, path: Path) -> None:
     data = {
         "bias": round(acceptance.bias, 4),
         "weights": {n: round(w, 4) for n, w in zip(NAMES, acceptance.weights, strict=True)},
-        "lead": acceptance.lead,
         "thresholds": {
-            kind.value: {"sure": limits.sure, "ask": limits.ask}
-            for kind, limits in acceptance.thresholds.items()
+            kind.value: asdict(limits) for kind, limits in acceptance.thresholds.items()
         },
     }
     path.write_text(json.dumps(data, indent=2) + "\n", "utf-8")
@@ -132,6 +154,8 @@ def _weights(x: NDArray[np.float64], right: NDArray[np.bool_]) -> tuple[float, N
         value = np.logaddexp(0, -lead).sum() + _SHRINK / 2 * np.sum(t[1:] ** 2)
         return float(value), np.concatenate(([pull.sum()], z.T @ pull + _SHRINK * t[1:]))
 
-    t = minimize(loss, np.zeros(x.shape[1] + 1), jac=True, method="L-BFGS-B").x
+    start = np.zeros(x.shape[1] + 1)
+    limits = [(None, None), *(_LIMITS.get(name, (None, None)) for name in NAMES)]
+    t = minimize(loss, start, jac=True, method="L-BFGS-B", bounds=limits).x
     weights = t[1:] / scale
     return float(t[0] - weights @ centre), weights

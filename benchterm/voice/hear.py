@@ -7,7 +7,7 @@ the stream, so that the delay is that of somebody speaking now to a machine with
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from time import process_time
 from typing import Any
@@ -89,9 +89,9 @@ def pending_for(recording: Recording, given: Pending | None) -> Pending:
     expected = recording.expected
     likely = (lambda _: None) if expected is None else _likely(expected)
     if given is not None:
-        return Pending(given.station, given.question, likely)
+        return replace(given, likely=likely)
     if recording.meaning is not None or expected is not None:
-        return Pending(Station.NEAR_LEFT, recording.meaning is not None, likely)
+        return Pending(Station.NEAR_LEFT, recording.meaning is not None, likely=likely)
     return Pending()
 
 

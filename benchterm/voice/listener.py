@@ -2,7 +2,7 @@
 
 A pause is decoded at once, while it may still turn out to be none: if nobody goes on speaking the
 answer is there when the pause has lasted long enough. It must last longer where a number may yet
-follow, and where it was not clear what was said.
+follow, where it was not clear what was said, and for somebody who speaks slowly.
 """
 
 from __future__ import annotations
@@ -16,7 +16,10 @@ import numpy as np
 from benchterm.voice.accept import Acceptance, Decision, Figures, Verdict, figures
 from benchterm.voice.endpoint import FRAME, KEPT_S, Endpointer, Segment
 from benchterm.voice.engine import Engine, Recognition, Samples
-from benchterm.voice.understand import Pending, Understanding, Understood
+from benchterm.voice.understand import Kind, Pending, Understanding, Understood
+
+OF_IT = "a place came just before it"
+"""Why a number is asked back that was clear in itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +31,15 @@ class Patience:
     short_s: float = 0.35
     """It ends a phrase that is clear and to which no number can be added."""
     long_s: float = 0.55
+    """It ends any phrase that is spoken fluently."""
+    words: float = 1.15
+    """Who speaks word by word begins the next one within this many times the time a word takes."""
+    longest_s: float = 1.1
     """It ends any phrase."""
     most_s: float = 6.0
     """Longest stretch of speech."""
-    again_s: float = 1.0
-    """Who speaks again within this may go on with what was said before."""
+    again_s: float = 0.45
+    """Who speaks again so soon after the end of a phrase may go on with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +86,10 @@ class Listener:
         self._glances = 0
         self._before: Heard | None = None
         """What was heard last, if it may be the beginning of what is being said."""
+        self._first_s = 0.0
+        """Where that began, with all that went before it in the same way."""
+        self._begun = False
+        """Whether some of it is the beginning of a phrase and no phrase yet, as a place alone."""
 
     def feed(self, samples: Samples, pending: Pending) -> Iterator[Heard]:
         """Take more of the stream; tells each phrase that has come to its end."""
@@ -112,42 +123,56 @@ class Listener:
         return None
 
     def _needed_s(self, glance: Heard) -> float:
-        if glance.verdict.decision is not Decision.SURE:
-            return self._patience.long_s
-        return self._patience.long_s if self._may_go_on(glance) else self._patience.short_s
+        patience = self._patience
+        if glance.verdict.decision is Decision.SURE and not self._may_go_on(glance):
+            return patience.short_s
+        word_s = glance.figures.seconds_a_word if glance.figures is not None else 0.0
+        return min(patience.longest_s, max(patience.long_s, patience.words * word_s))
 
     def _close(self, pending: Pending) -> Heard:
         heard = self._glance or self._weigh_all(pending)
         heard = replace(heard, closed_s=self.endpointer.now_s)
         self._glance = None
         self._glances = 0
+        begun = self._understanding.only_begun(heard.recognition.free_words)
+        if self._follows(heard):
+            self._begun = self._begun or begun
+        else:
+            self._first_s, self._begun = heard.begin_s, begun
         # What was sure has been taken by now; it is not taken a second time as part of another.
-        self._before = None if heard.verdict.decision is Decision.SURE else heard
+        taken = heard.verdict.decision is Decision.SURE and heard.ranked[0].slots.do != "name"
+        self._before = None if taken else heard
         self.endpointer.close()
         return heard
 
     def _weigh_all(self, pending: Pending) -> Heard:
-        """Weigh the stretch alone, and with what came just before it."""
+        """Weigh the stretch alone, and with what came just before it: all of it, then the last."""
         alone = self.weigh(self.endpointer.segment(), pending)
         before = self._before
-        if before is None or alone.begin_s - before.end_s > self._patience.again_s:
+        if before is None or not self._follows(alone):
             return alone
-        if alone.end_s - before.begin_s > KEPT_S - 1:
+        sure = alone.verdict.decision is Decision.SURE
+        if sure and not self._begun:
             return alone
-        if alone.verdict.decision is Decision.SURE and not self._only_begun(before):
-            return alone
-        whole = self.weigh(self.endpointer.segment(before.begin_s), pending)
-        if whole.verdict.decision is Decision.REJECT:
-            return alone
-        return replace(whole, goes_on=True, decode_s=alone.decode_s + whole.decode_s)
+        decode_s = alone.decode_s
+        for begin_s in dict.fromkeys((self._first_s, before.begin_s)):
+            if alone.end_s - begin_s > KEPT_S - 1:
+                continue
+            whole = self.weigh(self.endpointer.segment(begin_s), pending)
+            decode_s += whole.decode_s
+            if whole.verdict.decision is not Decision.REJECT:
+                return replace(whole, goes_on=True, decode_s=decode_s)
+        if sure and alone.ranked[0].kind is Kind.BARE:
+            alone = replace(alone, verdict=replace(alone.verdict, decision=Decision.ASK, why=OF_IT))
+        return replace(alone, decode_s=decode_s)
+
+    def _follows(self, heard: Heard) -> bool:
+        """Whether it comes soon enough to go on with what was heard last."""
+        before = self._before
+        return before is not None and heard.begin_s - before.closed_s <= self._patience.again_s
 
     def _may_go_on(self, heard: Heard) -> bool:
         return self._understanding.may_go_on(heard.ranked[0].words)
-
-    def _only_begun(self, heard: Heard) -> bool:
-        """Whether it is the beginning of a phrase and no phrase yet, as a place alone."""
-        free = heard.recognition.free_words
-        return not self._understanding.slots(free) and self._understanding.may_begin(free)
 
     def weigh(self, segment: Segment, pending: Pending) -> Heard:
         """Recognise one stretch of speech and decide what becomes of it."""

@@ -14,7 +14,7 @@ _CLICK_SD_SHARE = 0.2
 def pending(waits: Waits) -> Pending:
     """What the bench waits for, as understanding takes it."""
     station = None if waits.station is None else Station(waits.station)
-    return Pending(station, waits.question, lambda slots: likely(waits, slots))
+    return Pending(station, waits.question, waits.gauge, lambda slots: likely(waits, slots))
 
 
 def likely(waits: Waits, slots: Slots) -> Likely | None:

@@ -65,10 +65,9 @@ def search(
     spelling: Spelling,
     marks: Marks,
     effort: Effort,
-    free_score: float = -inf,
+    floor: float = -inf,
 ) -> tuple[Hypothesis, ...]:
-    """The likeliest sentences, best first; none if all are far behind what is heard freely."""
-    floor = free_score - effort.behind
+    """The likeliest sentences above a score, best first."""
     beams = [_Beam((), spelling.start, (), 0.0, 0.0)]
     found: dict[Words, Hypothesis] = {}
     best_ended = -inf

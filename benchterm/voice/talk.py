@@ -91,12 +91,11 @@ class Talk:
         """Hear nothing but the word that ends this, or all again."""
         self.microphone.mute(on=on)
 
-    def expect(self, state: State, talk: Conversation, now_s: float) -> None:
-        """Tell the ear what the bench waits for."""
+    def expect(self, state: State, talk: Conversation, now_s: float, *, gauge: bool) -> None:
+        """Tell the ear what the bench waits for; whether a gauge waits for a place, too."""
         station, question = waits_for(state, talk, now_s)
-        self.microphone.expect(
-            Waits(None if station is None else int(station), question, places(state))
-        )
+        number = None if station is None else int(station)
+        self.microphone.expect(Waits(number, question, gauge, places(state)))
 
     def press(self, now_s: float) -> None:
         """The key to talk was pressed: the ear is open for one phrase.

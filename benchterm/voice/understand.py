@@ -61,6 +61,8 @@ class Pending:
     """Where the next number is expected."""
     question: bool = False
     """Whether a question is open."""
+    gauge: bool = False
+    """Whether a gauge on a wire can give the value of a place that is named alone."""
     likely: Callable[[Slots], Likely | None] = lambda _: None
     """What the value of a phrase is expected to be."""
 
@@ -127,6 +129,11 @@ class Understanding:
     def may_begin(self, words: Words) -> bool:
         """Whether words may be the beginning of a phrase."""
         return bool(words) and bool(self._next(words))
+
+    def only_begun(self, words: Words) -> bool:
+        """Whether words are the beginning of a phrase: no phrase yet, or a place alone."""
+        whole = any(slots.do != "name" for slots in self.slots(words))
+        return not whole and self.may_begin(words)
 
     def _next(self, words: Words) -> tuple[str, ...]:
         """The words that may come next; none if these begin nothing."""

@@ -61,6 +61,8 @@ class Waits(_Line, frozen=True):
     """Where a number or clicks alone would count."""
     question: bool = False
     """Whether yes, no and choices count."""
+    gauge: bool = False
+    """Whether a place alone counts, for the value of a gauge."""
     places: dict[int, Place] = {}
 
 

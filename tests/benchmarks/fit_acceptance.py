@@ -20,12 +20,15 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from benchterm.core.stations import Station
+from benchterm.locations import grammar_file
+from benchterm.phrases.grammar import Grammar
 from benchterm.voice.accept import NAMES
-from benchterm.voice.fit import confidences_left_out, fit, samples, save
-from benchterm.voice.hear import listen, pending_for
-from benchterm.voice.ready import ready
+from benchterm.voice.decoder import Decoder
+from benchterm.voice.ear import Ear
+from benchterm.voice.fit import ROUGH, confidences_left_out, fit, samples, save
+from benchterm.voice.hear import Hearing, listen, pending_for
 from benchterm.voice.truth import read_manifest
-from benchterm.voice.understand import Pending
+from benchterm.voice.understand import Pending, Understanding
 
 
 def main() -> None:
@@ -34,7 +37,9 @@ def main() -> None:
     options.add_argument("corpus", type=Path)
     options.add_argument("output", type=Path)
     given = options.parse_args()
-    hearing = ready("en")
+    grammar = Grammar.load(grammar_file("en"))
+    engine = Decoder(Ear(), grammar.automaton)
+    hearing = Hearing(engine, Understanding(grammar), ROUGH)
     listened = []
     for recording in read_manifest(given.corpus / "manifest.jsonl", hearing.understanding):
         likely = pending_for(recording, None).likely
@@ -47,7 +52,7 @@ def main() -> None:
     left_out = confidences_left_out(known)
     print(f"{len(known)} recognitions, {right.sum()} right; voices left out one by one:")
     print("confidence   right kept %   wrong kept   of these close rivals")
-    close = np.array([s.figures.margin < acceptance.lead for s in known])
+    close = np.array([s.figures.margin < acceptance.thresholds[s.kind].lead for s in known])
     for at in (0.3, 0.5, 0.7, 0.8, 0.9, 0.95):
         kept = left_out >= at
         share = 100 * np.mean(kept[right])
@@ -55,7 +60,8 @@ def main() -> None:
         print(f"{at:10.2f}   {share:12.1f}   {wrong:10d}   {near:10d}")
     for name, weight in zip(NAMES, acceptance.weights, strict=True):
         print(f"{name:<16}{weight:8.2f}")
-    print(f"lead {acceptance.lead}, thresholds {acceptance.thresholds}")
+    for kind, limits in acceptance.thresholds.items():
+        print(f"{kind.value:<16}{limits}")
 
 
 if __name__ == "__main__":

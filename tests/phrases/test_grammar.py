@@ -58,7 +58,7 @@ def test_a_language_that_lacks_numbers_is_still_heard_but_not_spoken() -> None:
     ("old", "new", "words"),
     [
         ("{station=8}", "{station=10}", "station= takes a number from 1 to 9"),
-        ("{do=turn}", "{do=trun}", "do= takes one of read, turn, "),
+        ("{do=turn}", "{do=trun}", "do= takes one of read, name, "),
         ("{back}", "{bakc}", "'bakc' is no tag: expected a number or one of value, "),
         ("{value}", "{axis}", "'axis' is no tag"),
         ("{value}", "{axis=up}", "axis= takes one of along, across"),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+import asyncio
+import time
+from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -16,6 +18,10 @@ from benchterm.core.intents import Mark, Read, Turn
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Station
 from benchterm.desk import Desk
+from benchterm.gauge.attached import Attached
+from benchterm.gauge.calibrated import History
+from benchterm.gauge.profile import Line, Profile, Sending, Sends
+from benchterm.gauge.pseudo import PtyGauge
 from benchterm.phrases.meanings import fill
 from benchterm.records.journal import read_all
 from benchterm.screen.bench_screen import BenchScreen
@@ -25,6 +31,7 @@ from benchterm.voice.talk import Talk, noise_words
 from benchterm.voice.wire import Level, Problem, Ready, Uttered, Waits, says
 
 FAR = Station.FAR
+BUTTON = Profile(line=Line(pattern="{value} {unit}"), sends=Sending(how=Sends.BUTTON))
 
 
 class Puppet(Talk):
@@ -98,11 +105,15 @@ class Spoken:
 
 @asynccontextmanager
 async def spoken(
-    at: Desk | None = None, *, size: tuple[int, int] = (80, 24), **wanted: Any
+    at: Desk | None = None,
+    *,
+    size: tuple[int, int] = (80, 24),
+    attached: Attached | None = None,
+    **wanted: Any,
 ) -> AsyncIterator[Spoken]:
     at = at or desk(stage=Stage.FIRST_TENSION)
     talk = Puppet(**wanted)
-    async with rig(lambda: BenchScreen(LiveFeed(at, talk=talk), GRAMMAR), size) as opened:
+    async with rig(lambda: BenchScreen(LiveFeed(at, attached, talk), GRAMMAR), size) as opened:
         await opened.pilot.pause()
         yield Spoken(opened, talk, at)
     assert talk.stopped
@@ -295,3 +306,55 @@ def test_every_standing_has_a_light():
         Standing.NO_EAR,
     }
     assert Light.NONE not in _MICROPHONE_LIGHTS.values()
+
+
+@pytest.fixture
+def gauge(tmp_path: Path) -> Iterator[PtyGauge]:
+    gauge = PtyGauge(tmp_path / "gauge")
+    gauge.plug()
+    yield gauge
+    gauge.unplug()
+
+
+async def until(bench: Spoken, true: Callable[[], bool]) -> None:
+    deadline = time.monotonic() + 20
+    while not true():
+        assert time.monotonic() < deadline, bench.rig.shown()
+        await asyncio.sleep(0.005)
+        await bench.rig.pilot.pause()
+
+
+async def test_a_place_alone_takes_the_value_of_the_gauge(gauge: PtyGauge):
+    attached = Attached(gauge.path, BUTTON, History())
+    async with spoken(attached=attached) as bench:
+        await until(bench, lambda: bench.talk.waits.gauge)
+        said = len(bench.talk.said)
+        await bench.hear("far")
+        assert "far: waiting for the gauge" in bench.rig.pane("entry")
+        assert len(bench.talk.said) == said
+        gauge.send(b"9.5 N/cm\r\n")
+        await until(bench, lambda: ReadingTaken(FAR, Axis.ALONG, 9.5) in bench.happened)
+        assert bench.talk.said[said:] == [("taken", "far, nine point five")]
+        gauge.send(b"9.7 N/cm\r\n")
+        await until(bench, lambda: "at which station?" in bench.rig.pane("entry"))
+        await bench.hear("near along")
+        assert bench.happened[-1] == ReadingTaken(Station.NEAR, Axis.ALONG, 9.7)
+
+
+async def test_a_number_said_after_the_place_is_the_reading_and_the_gauge_is_not_waited_for(
+    gauge: PtyGauge,
+):
+    async with spoken(attached=Attached(gauge.path, BUTTON, History())) as bench:
+        await until(bench, lambda: bench.talk.waits.gauge)
+        await bench.hear("far", "far nine point five")
+        assert bench.happened[-1] == ReadingTaken(FAR, Axis.ALONG, 9.5)
+        assert "waiting" not in bench.rig.pane("entry")
+
+
+async def test_without_a_gauge_a_place_alone_is_nothing():
+    async with spoken() as bench:
+        assert (bench.talk.waits.gauge, len(bench.talk.waits.places)) == (False, 9)
+        before = list(bench.happened)
+        await bench.hear("far")
+        assert bench.happened == before
+        assert "wants a gauge on a wire" in bench.message

@@ -11,8 +11,9 @@ import pytest
 from voice.standins import clear
 
 from benchterm.core.intents import Answer, Read, Turn, Undo
-from benchterm.core.stations import Station
+from benchterm.core.stations import Axis, Station
 from benchterm.errors import BenchError
+from benchterm.phrases.meanings import NO_GAUGE, Named
 from benchterm.voice.accept import (
     NAMES,
     OWN_FILE,
@@ -31,8 +32,7 @@ PLAIN = Figures(**dict.fromkeys(NAMES, 0.0))
 HALF = Acceptance(
     0.0,
     tuple(1.0 if name == "score_a_word" else 0.0 for name in NAMES),
-    3.0,
-    dict.fromkeys(Kind, Thresholds(sure=0.4, ask=0.2)),
+    dict.fromkeys(Kind, Thresholds(lead=3.0, sure=0.4, ask=0.2)),
 )
 """Confidence is the logistic function of the score a word alone."""
 WAITING = Pending(Station.LEFT, question=True)
@@ -171,6 +171,21 @@ def test_a_fit_finds_what_the_samples_were_made_with():
     assert acceptance.bias == pytest.approx(1.0, abs=0.2)
 
 
+def test_a_worse_figure_never_raises_the_confidence():
+    turned = [replace(s, right=not s.right) for s in made_samples()]
+    weights = dict(zip(NAMES, fit(turned).weights, strict=True))
+    assert weights["score_a_word"] == 0
+
+
+def test_a_close_rival_that_was_wrong_raises_the_lead():
+    rival = Sample(
+        replace(PLAIN, score_a_word=6.0, margin=3.7), Kind.CONTROL, right=False, voice="v"
+    )
+    limits = fit([*made_samples(), rival]).thresholds
+    assert limits[Kind.CONTROL].lead == 4.0
+    assert limits[Kind.ANSWER].lead == 3.0
+
+
 def test_a_fit_is_kept_and_read_back(tmp_path):
     acceptance = fit(made_samples())
     save(acceptance, tmp_path / "a.json")
@@ -195,3 +210,20 @@ def test_nothing_to_learn_from_is_told():
 
 def test_the_file_is_beside_the_code():
     assert OWN_FILE.is_file()
+
+
+def test_a_place_alone_counts_only_with_a_gauge(understanding):
+    verdict = decide(understanding, clear("far left"))
+    assert (verdict.decision, verdict.why) == (Decision.REJECT, NO_GAUGE)
+    waiting = Pending(gauge=True)
+    verdict = decide(understanding, clear("far left along"), waiting)
+    assert verdict == Verdict(Decision.SURE, Named(Station.FAR_LEFT, Axis.ALONG), "")
+    unclear = clear("far left", "far right", margin=2.0)
+    assert decide(understanding, unclear, waiting).decision is Decision.REJECT
+
+
+def test_a_rival_may_hide_below_what_was_looked_for(understanding):
+    heard = replace(clear("far left two"), floor=-2.01)
+    ranked = understanding.rank(heard, Pending())
+    assert figures(heard, ranked, 1.0, 20.0).margin == pytest.approx(2.0)
+    assert decide(understanding, heard).decision is Decision.ASK

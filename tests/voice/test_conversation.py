@@ -41,6 +41,7 @@ from benchterm.voice.conversation import (
     Asked,
     Bench,
     Conversation,
+    Name,
     Show,
     Take,
     answer,
@@ -225,7 +226,7 @@ def test_a_surprising_value_is_asked_about_once(english, wording):
     """The bench asks back what is out of line; the hearing asks only about what it would take."""
     one = said(english, "far twenty nine", "ask", SURPRISING)
     talk, acts = hear(QUIET, one, bench(asks_back=lambda _: True), wording)
-    assert (talk, kinds(acts)) == (QUIET, ["Take"])
+    assert (talk, kinds(acts)) == (Conversation(raised=True), ["Take"])
     talk, acts = hear(QUIET, one, bench(asks_back=lambda _: False), wording)
     assert talk.asked is not None
     assert "surprising" in acts[0].text  # type: ignore[union-attr]
@@ -331,3 +332,46 @@ def test_what_the_bench_waits_for():
     assert waits_for(door.state, WAITING, 62) == (FAR, True)
     asked = replace(WAITING, asked=replace(WAITING.asked, intent=Undo()))
     assert waits_for(fold_all([]), asked, 62) == (None, True)
+
+
+def test_what_goes_on_takes_back_the_bench_s_own_question_about_its_beginning(english, wording):
+    one = said(english, "far twenty nine", "ask", SURPRISING)
+    talk, _ = hear(QUIET, one, bench(asks_back=lambda _: True), wording)
+    asking = bench(question=True, station=FAR)
+    clicks = said(english, "far two clicks", goes_on=True)
+    after, (no, taken) = hear(talk, clicks, asking, wording)
+    assert after == QUIET
+    assert (no.intent, taken.intent) == (Answer(yes=False), Turn(FAR, 2))
+    unclear = said(english, "far two clicks", "ask", "not quite clear", goes_on=True)
+    after, acts = hear(talk, unclear, asking, wording)
+    assert kinds(acts) == ["Take", "Show", "Spoken", "Heard"]
+    assert acts[0].intent == Answer(yes=False)
+
+
+def test_a_reading_that_goes_on_takes_the_question_back_by_itself(english, wording):
+    talk = Conversation(raised=True)
+    one = said(english, "far twenty nine point five", goes_on=True)
+    _, (taken,) = hear(talk, one, bench(question=True, station=FAR), wording)
+    assert taken.intent == Read(FAR, 29.5)
+
+
+def test_a_question_of_the_bench_about_something_else_stands(english, wording):
+    one = said(english, "far two clicks", goes_on=True)
+    asking = bench(question=True, station=FAR)
+    assert kinds(hear(QUIET, one, asking, wording)[1]) == ["Take"]
+    anew = said(english, "far two clicks")
+    assert kinds(hear(Conversation(raised=True), anew, asking, wording)[1]) == ["Take"]
+
+
+def test_a_place_alone_is_named_for_the_gauge_and_nothing_is_said(english, wording):
+    talk, (named,) = hear(WAITING, said(english, "far along"), bench(gauge=True), wording)
+    assert talk == QUIET
+    assert named == Name(FAR, Axis.ALONG, Heard("far along", "sure", 0.97, "named for the gauge"))
+
+
+@pytest.mark.parametrize(("decision", "gauge"), [("sure", False), ("reject", True)])
+def test_a_place_alone_is_let_go_without_a_gauge_or_if_unclear(english, wording, decision, gauge):
+    one = said(english, "far along", decision, "not clear enough")
+    talk, acts = hear(QUIET, one, bench(gauge=gauge), wording)
+    assert talk == QUIET
+    assert kinds(acts) == ["Show", "Heard"]

@@ -144,7 +144,7 @@ def test_a_language_that_is_not_there_is_told(tmp_path):
 def test_what_cannot_be_pending_is_told(tmp_path):
     result = run(tmp_path, "--pending", "north")
     assert result.exit_code == click.UsageError.exit_code
-    assert "neither a station nor 'question'" in result.output
+    assert "no station, nor 'question' or 'gauge'" in result.output
 
 
 @pytest.mark.parametrize(

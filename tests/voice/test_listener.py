@@ -6,17 +6,17 @@ import pytest
 from voice.standins import ByLoudness, Scripted, clear, joined, silence, tone
 
 from benchterm.core.stations import Station
+from benchterm.phrases.meanings import Named
 from benchterm.voice.accept import NAMES, Acceptance, Decision, Thresholds
 from benchterm.voice.endpoint import Endpointer
 from benchterm.voice.engine import Recognition
-from benchterm.voice.listener import Heard, Listener, Patience
+from benchterm.voice.listener import OF_IT, Heard, Listener, Patience
 from benchterm.voice.understand import Kind, Pending, Understanding
 
 ALL_SURE = Acceptance(
     5.0,
     tuple(1.0 if name == "score_a_word" else 0.0 for name in NAMES),
-    3.0,
-    dict.fromkeys(Kind, Thresholds(sure=0.5, ask=0.2)),
+    dict.fromkeys(Kind, Thresholds(lead=3.0, sure=0.5, ask=0.2)),
 )
 WAITING = Pending(Station.LEFT, question=True)
 NOTHING = Recognition(())
@@ -138,3 +138,57 @@ def test_what_was_taken_is_not_taken_again_with_what_follows(english):
     assert first.verdict.decision is Decision.SURE
     assert not second.goes_on
     assert second.ranked[0].text == "twenty two point five"
+
+
+def test_somebody_who_speaks_word_by_word_is_waited_for(english):
+    engine = Scripted("five nine", "five nine", "five nine two")
+    (one,) = heard(
+        english, engine, silence(1), tone(1.7), silence(0.9), tone(0.4), silence(0.5), finish=True
+    )
+    assert one.ranked[0].text == "five nine two"
+    engine = Scripted("five nine")
+    (one,) = heard(english, engine, silence(1), tone(0.8), silence(2), finish=False)
+    assert one.closed_s - one.end_s == pytest.approx(0.56, abs=0.03)
+
+
+def test_nobody_is_waited_for_longer_than_the_longest_pause(english):
+    engine = Scripted("five")
+    (one,) = heard(english, engine, silence(1), tone(3), silence(2), finish=False)
+    assert one.closed_s - one.end_s == pytest.approx(1.1, abs=0.04)
+
+
+def test_pieces_that_were_nothing_each_are_heard_together(english):
+    place = Recognition((), ("right",), -0.1)
+    nothing = [NOTHING] * 4
+    engine = Scripted(place, place, *nothing, "two zero", "right two two zero")
+    found = heard(
+        english,
+        engine,
+        *(silence(1), tone(0.4), silence(0.75), tone(0.4), silence(0.75), tone(0.6)),
+        silence(0.25),
+    )
+    assert [one.verdict.decision for one in found[:2]] == [Decision.REJECT] * 2
+    assert found[2].ranked[0].text == "right two two zero"
+    assert found[2].begin_s == found[0].begin_s
+    assert found[2].goes_on
+
+
+def test_a_number_after_a_place_is_never_taken_without_it(english):
+    place = Recognition((), ("right",), -0.1)
+    engine = Scripted(place, place, "two zero", NOTHING)
+    _, second = heard(
+        english, engine, silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25)
+    )
+    assert (second.verdict.decision, second.verdict.why) == (Decision.ASK, OF_IT)
+    assert not second.goes_on
+
+
+def test_a_place_that_was_named_for_a_gauge_still_takes_its_number(english):
+    sound = joined([silence(1), tone(0.5), silence(0.8), tone(0.5), silence(0.25)])
+    one = listener(english, Scripted("far left", "far left", "two", "far left two"))
+    waiting = Pending(gauge=True)
+    first, second = [*one.feed(sound, waiting), *one.finish(waiting)]
+    assert isinstance(first.verdict.intent, Named)
+    assert first.verdict.decision is Decision.SURE
+    assert second.ranked[0].text == "far left two"
+    assert second.goes_on

@@ -68,11 +68,11 @@ class Told:
 
 
 def found(
-    lines: Lines, told: Told, effort: Effort | None = None, free_score: float = -inf
+    lines: Lines, told: Told, effort: Effort | None = None, floor: float = -inf
 ) -> dict[str, float]:
     spelling = Spelling(lines, WORDS.__getitem__)
     marks = Marks(comma=COMMA, ends=(END, STOP))
-    result = search(told, spelling, marks, effort or Effort(), free_score)
+    result = search(told, spelling, marks, effort or Effort(), floor)
     assert [h.score for h in result] == sorted((h.score for h in result), reverse=True)
     return {" ".join(h.words): h.score for h in result}
 
@@ -133,10 +133,10 @@ def test_beams_that_fall_far_behind_are_let_go():
     assert list(found(Lines("far", "left"), told, Effort(width=20.0))) == ["far", "left"]
 
 
-def test_what_is_far_behind_hearing_freely_is_given_up():
+def test_what_scores_below_the_floor_is_given_up():
     told = Told({(): {10: 1e-4}, (10,): {12: 1e-4}, (10, 12): {END: 1.0}})
-    assert list(found(Lines("far two"), told, free_score=-7.0)) == ["far two"]
-    assert found(Lines("far two"), told, free_score=-1.0) == {}
+    assert list(found(Lines("far two"), told, floor=-19.0)) == ["far two"]
+    assert found(Lines("far two"), told, floor=-13.0) == {}
 
 
 def test_no_more_sentences_than_beams():

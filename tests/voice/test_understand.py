@@ -114,3 +114,11 @@ def test_the_margin(understanding):
     assert margin(alone) == MOST
     two = understanding.rank(recognition(far_twenty=-1.0, far_thirty=-2.5), Pending())
     assert margin(two) == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize(
+    ("words", "begun"),
+    [("far left", True), ("right", True), ("stop the", True), ("far two", False), ("frog", False)],
+)
+def test_a_place_alone_is_only_the_beginning_of_a_phrase(understanding, words, begun):
+    assert understanding.only_begun(tuple(words.split())) is begun
