@@ -84,6 +84,16 @@ def recordings_folder() -> Path:
     return _data() / "recordings"
 
 
+def models_folder() -> Path:
+    """Where models for Vosk that were fetched are kept."""
+    return _data() / "models"
+
+
+def voices_folder() -> Path:
+    """Where what was fitted to an operator's voice is kept, one file each."""
+    return _data() / "voices"
+
+
 def simulated_gauge() -> Path:
     """Where the simulated gauge can be opened while it runs."""
     return _data() / "simulated-gauge"
@@ -97,6 +107,8 @@ def all_locations() -> Iterator[tuple[str, Path]]:
     yield "gauge profiles", own_gauge_profiles_folder()
     yield "calibrations", calibrations_folder()
     yield "recordings", recordings_folder()
+    yield "models", models_folder()
+    yield "voices", voices_folder()
     yield "log", log_file()
     yield "grammars", grammars_folder()
     yield "demo sessions", demo_sessions_folder()

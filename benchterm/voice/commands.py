@@ -178,6 +178,55 @@ def try_(count: int, seconds: float) -> None:
         click.echo(line)
 
 
+@voice.command()
+@click.argument("model")
+@click.option("--sha256", metavar="HASH", help="SHA-256 the archive must have, by its publisher.")
+def fetch(model: str, sha256: str | None) -> None:
+    """Fetch a model for Vosk from the internet, after asking: MODEL is en, ko, or an address.
+
+    It is only needed to hear another language, or with another engine, than the ear that comes
+    along. Nothing of yours is sent.
+    """
+    from benchterm.locations import models_folder
+    from benchterm.voice import fetching
+
+    known = fetching.model_of(model)
+    models = models_folder()
+    click.echo(f"Asking for the size of {known.address} ...")
+    offered = fetching.offered(known.address, fetching.open_https)
+    with offered as remote, fetching.workplace(models) as place:
+        fetching.check_free(models / remote.name)
+        size = f"{remote.size / 1e6:.1f} MB"
+        if not click.confirm(f"Fetch it ({size}), a model with which Vosk hears, into {models}?"):
+            raise BenchError("Nothing was fetched.")
+        archive = place / "model.zip"
+        found = fetching.download(remote, archive, _bytes_came)
+        _check_hash(found, sha256 or known.sha256)
+        home = fetching.settle(fetching.unpack(archive, place), models, remote.name)
+    click.echo(f"The model is in {home}. To hear with it, set this, and its language:")
+    click.echo(f'\n[voice]\nengine = "vosk"\nmodel = {json.dumps(str(home))}')
+
+
+def _check_hash(found: str, wanted: str | None) -> None:
+    from benchterm.voice.fetching import FetchError
+
+    if wanted is not None:
+        if found != wanted.strip().lower():
+            raise FetchError(
+                f"The archive has SHA-256 {found}, wanted was {wanted.strip().lower()}.",
+                "Try again; if it stays so, do not use it.",
+            )
+        return
+    click.echo(f"SHA-256 of what came: {found}")
+    if not click.confirm("Is it the one that the publisher gives?"):
+        raise FetchError("It was thrown away.", "Ask the publisher, then give it with --sha256.")
+
+
+def _bytes_came(came: int, total: int) -> None:
+    if sys.stderr.isatty():
+        click.echo(f"\r{came / 1e6:.0f} of {total / 1e6:.0f} MB ", nl=came == total, err=True)
+
+
 @click.command()
 @click.option("--language", metavar="NAME", help="Grammar in use; default: as set.")
 def say(language: str | None) -> None:

@@ -18,12 +18,12 @@ import numpy as np
 from benchterm.errors import BenchError
 from benchterm.voice.engine import RATE, Hypothesis, Recognition, Samples, Words
 
+ACOUSTIC = ("am/final.mdl", "final.mdl")
+"""One of these is in every model folder."""
 UNKNOWN = "[unk]"
 """What the library writes for a word that is none of those it was given."""
 
 _ALTERNATIVES = 8
-_ACOUSTIC = ("am/final.mdl", "final.mdl")
-"""One of these is in every model folder."""
 _LIST = 3
 """How many missing words are named."""
 
@@ -51,7 +51,7 @@ class VoskEngine:
         said = sorted(set(words))
         if not said:
             raise VoskError("The grammar has no word that can be said.", todo="Add one to it.")
-        if not any((folder / name).is_file() for name in _ACOUSTIC):
+        if not any((folder / name).is_file() for name in ACOUSTIC):
             raise VoskError(
                 f"{folder} is no Vosk model.",
                 works="Keypad and screen work without it.",

@@ -52,4 +52,4 @@ def test_the_grammars_and_schemas_are_there():
 
 def test_every_location_is_named_once():
     names = [what for what, _ in locations.all_locations()]
-    assert len(names) == len(set(names)) == 10
+    assert len(names) == len(set(names)) == 12
