@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Protocol
 
@@ -57,14 +58,23 @@ class SystemClock:
         return time.monotonic()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class View:
-    """All that a screen, a voice or a pipe shows, at one moment."""
+    """What a screen, a voice or a pipe shows at one moment, worked out when first looked at."""
 
     state: State
     now_s: float
-    advice: tuple[Advice, ...]
-    balance: Balance
+    rules_off: frozenset[str] = frozenset()
+
+    @cached_property
+    def advice(self) -> tuple[Advice, ...]:
+        """What to do now. The first time for a state it takes tens of milliseconds."""
+        return advise(self.state, self.now_s, self.rules_off)
+
+    @cached_property
+    def balance(self) -> Balance:
+        """How even the tension is."""
+        return balance(self.state)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +85,8 @@ class Unsaved:
 
 
 def view(state: State, now_s: float, rules_off: frozenset[str] = frozenset()) -> View:
-    """Work out what is shown of a state at a session time."""
-    state = rested(state, now_s)
-    return View(state, now_s, advise(state, now_s, rules_off), balance(state))
+    """What is shown of a state at a session time."""
+    return View(rested(state, now_s), now_s, rules_off)
 
 
 class Desk:

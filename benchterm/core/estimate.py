@@ -9,8 +9,10 @@ loaded when there is first something to work out and not when the program starts
 
 from __future__ import annotations
 
-from functools import lru_cache
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from functools import lru_cache, wraps
+from threading import Lock
+from typing import TYPE_CHECKING, TypeVar
 
 from benchterm.core import cloth
 from benchterm.core.expect import Expectation, expected
@@ -35,12 +37,6 @@ _WORTH_N_CM2 = 0.08
 """The same as a square, at least."""
 _KEPT = 16
 """Results kept."""
-
-
-def load() -> None:
-    """Load what the first estimate needs, which takes a while: off the screen's thread."""
-    import benchterm.mechanics.estimator
-    import benchterm.mechanics.planner  # noqa: F401
 
 
 def estimated(state: State) -> Estimate | None:
@@ -133,7 +129,22 @@ def _rig_facts(state: State) -> _RigFacts:
     return cloth.click_mm(state), along, across, cloth.stiffness_n_cm(state)
 
 
-@lru_cache(maxsize=_KEPT)
+Result = TypeVar("Result")
+
+
+def _kept(work: Callable[..., Result]) -> Callable[..., Result]:
+    """Keep the last few results; whoever asks for one that is being worked out waits for it."""
+    remembered, lock = lru_cache(maxsize=_KEPT)(work), Lock()
+
+    @wraps(work)
+    def once(*given: object) -> Result:
+        with lock:
+            return remembered(*given)
+
+    return once
+
+
+@_kept
 def _estimate(rig_facts: _RigFacts, along_pair: Pair, trail: tuple[Step, ...]) -> Estimate:
     from benchterm.mechanics.estimator import estimate
     from benchterm.mechanics.pull import Rig
@@ -143,7 +154,7 @@ def _estimate(rig_facts: _RigFacts, along_pair: Pair, trail: tuple[Step, ...]) -
     return estimate(rig, records(along_pair, trail))
 
 
-@lru_cache(maxsize=_KEPT)
+@_kept
 def _plan(now: Estimate, goal: Goal, strength: Strength | None) -> Plan:
     from benchterm.mechanics.planner import plan
 

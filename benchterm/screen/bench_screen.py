@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from threading import Thread
 from time import monotonic
 from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.message import Message as Posted
 
 from benchterm.answers import answer
-from benchterm.core import estimate
 from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, ReadingHeld, ReasonAsked, Source, Undone
 from benchterm.core.intents import Ask, Choose, Intent, Listen, Read
@@ -31,6 +30,7 @@ from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Scene
+from benchterm.screen.thinking import Thinking
 from benchterm.screen.wired import Bell, GaugeNews, place_named, place_preview
 from benchterm.screen.words import entry_words
 
@@ -38,10 +38,16 @@ BEAT_S = 1.0
 """Clocks, ages and timers are painted so often."""
 GLANCE_S = 0.1
 """What the gauge shows is painted no more often."""
+HOLD_S = 0.1
+"""Advice about the entry before stands no longer while the next one is worked out."""
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
 NO_MICROPHONE = "Voice is switched off in the settings. The keypad does everything."
 CLOSED = "The session is closed. Enter: back to the beginning."
+
+
+class Advised(Posted):
+    """What to do now has been worked out."""
 
 
 class BenchScreen(TypingScreen[None]):
@@ -61,6 +67,8 @@ class BenchScreen(TypingScreen[None]):
         """The line as it was refused last: Enter on it once more clears it."""
         self._announced = 0
         """``seq`` of the timer whose end has been told."""
+        self._advice_bell = Bell(self.post_message, Advised)
+        self._thinking = Thinking(self._advice_bell.ring)
         self._gauge_bell = Bell(self.post_message, GaugeNews)
         self._voice_bell = Bell(self.post_message, VoiceNews)
         self._hearing = None if feed.talk is None else Hearing(feed.talk, self)
@@ -73,7 +81,7 @@ class BenchScreen(TypingScreen[None]):
     def on_mount(self) -> None:
         """Start the beat, and listen to the gauge and to whoever speaks."""
         self.set_interval(BEAT_S, self.beat)
-        self.set_timer(BEAT_S, Thread(target=estimate.load, daemon=True).start)
+        self._thinking.start()
         if self.feed.attached is not None:
             self.feed.attached.start(self._gauge_bell.ring)
         if self._hearing is not None:
@@ -90,6 +98,7 @@ class BenchScreen(TypingScreen[None]):
 
     def on_unmount(self) -> None:
         """Let go of what feeds the screen."""
+        self._thinking.stop()
         self.feed.close()
 
     def beat(self) -> None:
@@ -106,6 +115,15 @@ class BenchScreen(TypingScreen[None]):
         if self._hearing is not None:
             self._hearing.pass_time()
         self.repaint()
+        self._say_advice(self._scene())
+
+    def on_advised(self) -> None:
+        """Show what to do, and say it if it cannot wait."""
+        self._advice_bell.answer()
+        scene = self._scene()
+        if scene.advised:
+            self.query_one(Board).show_advice(scene)
+            self._say_advice(scene)
 
     def on_gauge_news(self) -> None:
         """Take what met its place, tell what there is to tell."""
@@ -149,9 +167,24 @@ class BenchScreen(TypingScreen[None]):
             self.message = Message(NO_MICROPHONE, "·", PLAIN)
         self.repaint()
 
+    @property
+    def advised(self) -> bool:
+        """Whether the advice on what has been entered is worked out."""
+        return self._thinking.knows(self.feed.view().state)
+
     def repaint(self) -> None:
-        """Show everything as it stands now."""
-        self.query_one(Board).show(self._scene())
+        """Show everything as it stands now; advice that is not known yet follows."""
+        scene = self._scene()
+        self.query_one(Board).show(scene, advice=scene.advised)
+        if not scene.advised:
+            self.call_after_refresh(self._thinking.look, scene.view)
+            self.set_timer(HOLD_S, self.show_thinking)
+
+    def show_thinking(self) -> None:
+        """Say that what to do is being worked out, if it still is."""
+        scene = self._scene()
+        if not scene.advised:
+            self.query_one(Board).show_advice(scene)
 
     async def action_take(self) -> None:
         """Take what has been typed; refused and unsaved entries stay on the line."""
@@ -233,6 +266,10 @@ class BenchScreen(TypingScreen[None]):
         self._refuse(NUM_LOCK_OFF)
         self.repaint()
 
+    def _say_advice(self, scene: Scene) -> None:
+        if scene.advised and self._hearing is not None:
+            self._hearing.advise(scene.view)
+
     def name_place(self, place: Place) -> None:
         """A place is named for the gauge's value: the one it offers, else its next one."""
         attached = self.feed.attached
@@ -289,7 +326,13 @@ class BenchScreen(TypingScreen[None]):
 
     def _scene(self) -> Scene:
         view = self.feed.view()
-        scene = Scene(view, self.feed.links(), message=self.message, typed=self.typed)
+        scene = Scene(
+            view,
+            self.feed.links(),
+            message=self.message,
+            typed=self.typed,
+            advised=self._thinking.knows(view.state),
+        )
         if not self.typed:
             waiting = self.feed.attached.waiting if self.feed.attached else ""
             hint = CLOSED if view.state.closed else HINT

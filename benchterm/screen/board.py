@@ -87,8 +87,8 @@ class Board(Container):
         self.set_class(height < SHORT_BELOW, "-short")
         self.set_class(height >= TALL_FROM, "-tall")
 
-    def show(self, scene: Scene) -> None:
-        """Show a scene; only what differs from the last one is painted."""
+    def show(self, scene: Scene, *, advice: bool = True) -> None:
+        """Show a scene, or all but its advice; only what differs from the last one is painted."""
         state = scene.view.state
         width = self.size.width
         self.set_class(state.held is not None or state.way_on is not None, "-asking")
@@ -99,7 +99,12 @@ class Board(Container):
         if styles.height is None or styles.height.value != rows:
             styles.height = rows
         for pane in self._panes:
-            pane.show(scene)
+            if advice or pane.id != "advice":
+                pane.show(scene)
+
+    def show_advice(self, scene: Scene) -> None:
+        """Show what to do; nothing else has changed."""
+        self.query_one("#advice", Pane).show(scene)
 
     def show_links(self, scene: Scene) -> None:
         """Show the link lights; nothing else has changed."""

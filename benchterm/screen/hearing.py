@@ -88,7 +88,6 @@ class Hearing:
         if self._screen.message is not self._stood[0]:
             self._stood = (self._screen.message, now_s)
         self._follow(talks.pass_time(self._conversation, now_s))
-        self._advise()
 
     def press(self) -> None:
         """The key to talk was pressed."""
@@ -109,6 +108,17 @@ class Hearing:
         """Say a sentence that the screen shows as well."""
         self._talk.say(Spoken("advice", text))
 
+    def advise(self, view: View) -> None:
+        """Say advice that needs an action now, once while it stands; not over a question."""
+        if view.state.held is not None or view.state.way_on is not None:
+            return
+        advice = view.advice
+        first = advice[0] if advice and advice[0].severity in _AT_ONCE else None
+        code = "" if first is None else first.code
+        if first is not None and code != self._advised:
+            self._talk.say(Spoken("advice", first.do))
+        self._advised = code
+
     def taken(self, intent: Intent, source: Source, taken: Taken, before: View) -> None:
         """Something was taken or refused: read it back, unless the eyes were on the keys."""
         if isinstance(intent, Listen):
@@ -118,7 +128,6 @@ class Hearing:
             answered = answer(view, intent.topic) if isinstance(intent, Ask) else ""
             wording = self._talk.wording
             self._talk.say(talks.reply(intent, _outcome(taken), answered, before.state, wording))
-        self._advise()
         self.expect()
 
     def _uttered(self, said: Uttered) -> None:
@@ -184,18 +193,6 @@ class Hearing:
         """Tell the ear what the bench waits for now."""
         view = self._screen.feed.view()
         self._talk.expect(view.state, self._conversation, view.now_s, gauge=self._gauge)
-
-    def _advise(self) -> None:
-        """Say advice that needs an action now, once while it stands; not over a question."""
-        view = self._screen.feed.view()
-        if view.state.held is not None or view.state.way_on is not None:
-            return
-        advice = view.advice
-        first = advice[0] if advice and advice[0].severity in _AT_ONCE else None
-        code = "" if first is None else first.code
-        if first is not None and code != self._advised:
-            self._talk.say(Spoken("advice", first.do))
-        self._advised = code
 
 
 def _outcome(taken: Taken) -> tuple[Event, ...] | Refusal | None:

@@ -40,6 +40,8 @@ class Scene:
     """Whether Enter would be taken as far as the keys go."""
     message: Message = Message()
     keys_hint: str = ""
+    advised: bool = True
+    """Whether the advice is worked out; looking at it before would hold up the screen."""
 
 
 Shown = TypeVar("Shown")

@@ -66,6 +66,8 @@ def draw_title(scene: Scene, width: int, height: int) -> list[Line]:
 
 def draw_advice(scene: Scene, width: int, height: int) -> list[Line]:
     """The most important advice, its reason below it if need be; then the next ones."""
+    if not scene.advised:
+        return page([[(" … working out what to do next", FAINT)]], width, height)
     advice = scene.view.advice
     if not advice:
         return page([[(" · nothing to say", FAINT)]], width, height)

@@ -100,6 +100,12 @@ class Rig:
             await self.pilot.press(*(names.get(char, char) for char in line), "enter")
             await self.pilot.pause()
 
+    async def advised(self) -> None:
+        """Wait until the advice on the entries so far is worked out and shown."""
+        while not self.screen.advised:
+            await self.pilot.pause(0.01)
+        await self.pilot.pause()
+
     def pane(self, name: str) -> str:
         """What a part of the screen shows."""
         return self.screen.query_one(f"#{name}", Pane).text

@@ -41,6 +41,7 @@ async def test_all_that_matters_is_there(size: tuple[int, int]):
             if pane.display:
                 assert pane.region.area, f"{pane.id} has no room"
                 assert pane.region in board, f"{pane.id} leaves the screen"
+        await rig.advised()
         flat = " ".join(rig.shown().split())
         for part in (
             *("7 far left", "8 far", "9 far right", "4 left", "5 centre", "6 right"),
@@ -94,6 +95,7 @@ async def test_a_large_terminal_shows_the_other_advice():
     at = at_work()
     async with bench(at, (200, 60)) as rig:
         assert len(rig.view.advice) > 1
+        await rig.advised()
         for advice in rig.view.advice:
             assert advice.do in rig.pane("advice")
 

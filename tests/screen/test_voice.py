@@ -277,6 +277,8 @@ async def test_advice_that_needs_an_action_now_is_said_once():
     async with spoken(desk(stage=Stage.FINAL_TENSION)) as bench:
         for intent in (Read(FAR, 21.0), Turn(FAR, 8), Mark()):
             bench.rig.screen.take(intent, Source.KEYPAD, "")
+            bench.rig.screen.repaint()
+            await bench.rig.advised()
         first = bench.rig.view.advice[0]
         assert first.severity.value in ("stop", "care")
         assert [tone for tone, _ in bench.talk.said].count("advice") == 1
