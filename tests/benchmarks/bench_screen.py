@@ -27,6 +27,8 @@ from benchterm.records.sessions import journal_path, new_session_id
 ENTRIES = ("8 20.5", "2 20", "4 21", "6 20.5", "8+1", "2+1", "8-1", "2-1")
 ROUNDS = 20
 STARTS = 5
+ADVICE_S = 0.15
+"""After Enter, advice is waited for so long."""
 SIZES = ((80, 24), (200, 60))
 
 
@@ -66,7 +68,7 @@ def _begin(folder: Path) -> str:
 def _start(home: Path, session: str, columns: int, rows: int) -> tuple[float, float]:
     with Terminal("--resume", session, columns=columns, rows=rows, home=home) as terminal:
         painted = terminal.wait_for("BM-1")
-        took = terminal.press("8")
+        took, _ = terminal.press("8")
         usable = terminal.wait_for("BM-1")
         assert took < usable
         return painted, usable
@@ -75,13 +77,16 @@ def _start(home: Path, session: str, columns: int, rows: int) -> tuple[float, fl
 def _keys(home: Path, session: str, columns: int, rows: int) -> list[Row]:
     typed: list[float] = []
     entered: list[float] = []
+    advised: list[float] = []
     with Terminal("--resume", session, columns=columns, rows=rows, home=home) as terminal:
         terminal.wait_for("BM-1")
         terminal.settle()
         at_rest, used_s = terminal.memory_mb(), terminal.processor_s()
         for entry in ENTRIES * ROUNDS:
-            typed += [terminal.press(key) for key in entry]
-            entered.append(terminal.press("\r"))
+            typed += [terminal.press(key)[1] for key in entry]
+            shown, all_shown = terminal.press("\r", ADVICE_S)
+            entered.append(shown)
+            advised.append(all_shown)
         memory = terminal.memory_mb()
         used_s = terminal.processor_s() - used_s
     kept = sum(
@@ -92,7 +97,8 @@ def _keys(home: Path, session: str, columns: int, rows: int) -> list[Row]:
     per_key_ms = 1000 * used_s / (len(typed) + len(entered))
     return [
         _percentiles(f"{size} digit to repainted screen, p50 / p99 of {len(typed)}", typed),
-        _percentiles(f"{size} Enter to repainted screen, p50 / p99 of {len(entered)}", entered),
+        _percentiles(f"{size} Enter to the entry shown, p50 / p99 of {len(entered)}", entered),
+        (f"{size} Enter to the advice on it, median", f"{1000 * median(advised):.0f} ms", ""),
         (
             f"{size} memory at rest / after {len(entered)} entries",
             f"{at_rest:.0f} / {memory:.0f} MB",

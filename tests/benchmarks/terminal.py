@@ -19,6 +19,8 @@ TOP = Path(__file__).parents[2]
 PROGRAM = (sys.executable, "-m", "benchterm")
 QUIET_S = 0.03
 """A repaint is over when nothing more was written for so long; not counted."""
+PART_S = 0.008
+"""What is written after a pause of so long is another part of it, as advice that was worked out."""
 
 
 class Terminal:
@@ -71,8 +73,8 @@ class Terminal:
         while self._read(0.3):
             pass
 
-    def press(self, key: str) -> float:
-        """Seconds from a key to the last byte of the repaint that follows it.
+    def press(self, key: str, quiet_s: float = QUIET_S) -> tuple[float, float]:
+        """Seconds from a key to the last byte of its repaint: of the first part of it, of all.
 
         Raises:
             TimeoutError: nothing was repainted within two seconds.
@@ -81,10 +83,13 @@ class Terminal:
         os.write(self._master, key.encode())
         if not self._read(2.0):
             raise TimeoutError(f"no repaint after {key!r}")
-        last = time.perf_counter()
-        while self._read(QUIET_S):
-            last = time.perf_counter()
-        return last - began
+        first = last = time.perf_counter()
+        while self._read(quiet_s):
+            now = time.perf_counter()
+            if now - last < PART_S and first == last:
+                first = now
+            last = now
+        return first - began, last - began
 
     def memory_mb(self) -> float:
         """Resident memory of the program, MB (Linux)."""
