@@ -45,6 +45,7 @@ ROOMS: dict[str, tuple[set[str], set[str] | None]] = {
             "benchterm.mechanics",
             "benchterm.phrases",
             "benchterm.tables",
+            "benchterm.voice",
             *SHARED,
         },
         {"click", "msgspec", "serial"},

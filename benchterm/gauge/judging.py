@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from benchterm.errors import BenchError
-from benchterm.gauge.options import chosen, number_reader, wire_options, wire_to
+from benchterm.gauge.options import chosen, number_reader, voice_of, wire_options, wire_to
 
 if TYPE_CHECKING:
     from benchterm.gauge.asking import Asker
-    from benchterm.gauge.sheet import Cell, Sheet
+    from benchterm.gauge.sheet import Sheet
 
 ON_NOTHING_N_CM = -1e9
 """While calibrating, also a zero that stands still is a value."""
@@ -95,6 +95,12 @@ def calibrate(
 @click.option("--piece", "pieces", multiple=True, help="Name of a piece; can be repeated.")
 @click.option("--operator", "operators", multiple=True, help="Name of an operator; repeated.")
 @click.option("--trials", type=click.IntRange(2, 20), default=3)
+@click.option(
+    "--voice/--no-voice",
+    "by_voice",
+    default=None,
+    help="Values can be said, and are read back; without it, as in the settings.",
+)
 @click.option("--relaxes", is_flag=True, help="The pieces relax: ask when each was stretched.")
 @click.option("--method", type=click.Choice(list(METHODS)), help="Without it: pooled if p > 0.25.")
 @click.option("--tolerance", type=click.FloatRange(0.01), help="Width of the tolerance, N/cm.")
@@ -105,6 +111,7 @@ def study(
     pieces: tuple[str, ...],
     operators: tuple[str, ...],
     trials: int,
+    by_voice: bool | None,
     relaxes: bool,
     method: str | None,
     tolerance: float | None,
@@ -124,7 +131,11 @@ def study(
         with wire_to(address, described, load_history(address).corrected) as wire:
             from benchterm.gauge.asking import Asker
 
-            _fill_in(sheet, path, Asker(wire, number_reader()), relaxes=relaxes)
+            asker = Asker(wire, number_reader(), voice_of(wanted=by_voice))
+            try:
+                _fill_in(sheet, path, asker, relaxes=relaxes)
+            finally:
+                asker.close()
     if sheet.next is not None:
         left = sum(cell not in sheet.entries for cell in sheet.order)
         click.echo(f"{left} readings are still wanted. Go on with the same command.")
@@ -155,8 +166,9 @@ def mean(
     k: float,
 ) -> None:
     """Print the mean of readings at one place with its uncertainty, as JCGM 100 has it."""
-    from benchterm.gauge.asking import Asker, Given
+    from benchterm.gauge.asking import Asker
     from benchterm.gauge.calibrated import load_history
+    from benchterm.gauge.given import Given
     from benchterm.mechanics.uncertainty import mean_of
 
     address, described = chosen(port, profile)
@@ -167,6 +179,7 @@ def mean(
             click.echo(f"Read the same place again and again. {asker.keys}")
             while isinstance(given := asker.value(f"reading {len(readings) + 1}"), Given):
                 readings.append(given.n_cm)
+                asker.taken(given)
     try:
         found = mean_of(
             readings, described.settle.resolution if step is None else step, certificate, k
@@ -186,15 +199,18 @@ def mean(
 
 
 def _plate(asker: Asker) -> float | None:
-    from benchterm.gauge.asking import Given
+    from benchterm.gauge.given import Given
 
     click.echo(f"Set the gauge to its zero on plate glass as its manual says. {asker.keys}")
     given = asker.value("on plate glass")
-    return given.n_cm if isinstance(given, Given) else None
+    if not isinstance(given, Given):
+        return None
+    asker.taken(given)
+    return given.n_cm
 
 
 def _points(asker: Asker) -> list[tuple[float, float]]:
-    from benchterm.gauge.asking import Given, Wish
+    from benchterm.gauge.given import Given, Wish
 
     points: list[tuple[float, float]] = []
     click.echo("Now known tensions over the whole range, three or more. . ends.")
@@ -213,6 +229,7 @@ def _points(asker: Asker) -> list[tuple[float, float]]:
         given = asker.value(f"  the gauge at {reference:g}", can_stop=False)
         if isinstance(given, Given):
             points.append((reference, given.n_cm))
+            asker.taken(given)
         elif given is Wish.BACK:
             points = points[:-1]
 
@@ -288,7 +305,7 @@ def _fill_in(sheet: Sheet, path: Path, asker: Asker, *, relaxes: bool) -> None:
     """Ask for what is missing, each reading on disk before the next is asked for."""
     import time
 
-    from benchterm.gauge.asking import Wish
+    from benchterm.gauge.given import Wish
     from benchterm.gauge.sheet import Entry, save
 
     ages_min = _ages(sheet) if relaxes else {}
@@ -298,14 +315,21 @@ def _fill_in(sheet: Sheet, path: Path, asker: Asker, *, relaxes: bool) -> None:
         given = asker.value(str(cell))
         if given is Wish.STOP:
             return
-        if given is Wish.BACK:
-            back: Cell | None = sheet.take_back()
-            click.echo(f"  Taken back: {back}" if back else "  Nothing to take back.")
-        elif not isinstance(given, Wish):
-            age = ages_min.get(cell.piece)
-            minutes = None if age is None else age + (time.monotonic() - began_s) / 60
-            sheet.put(cell, Entry(given.n_cm, given.heard, minutes))
-        save(sheet, path)
+        try:
+            if given is Wish.BACK:
+                back = sheet.take_back()
+                save(sheet, path)
+                asker.tell(f"Taken back: {back}" if back else "Nothing to take back.", "undone")
+            elif not isinstance(given, Wish):
+                age = ages_min.get(cell.piece)
+                minutes = None if age is None else age + (time.monotonic() - began_s) / 60
+                sheet.put(cell, Entry(given.n_cm, given.heard, minutes))
+                save(sheet, path)
+                asker.taken(given)
+        except BenchError as error:
+            if given is not Wish.BACK:
+                sheet.take_back()
+            asker.tell(str(error), "not saved", "refused")
 
 
 def _ages(sheet: Sheet) -> dict[str, float]:

@@ -6,12 +6,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
     from benchterm.gauge.profile import Profile
+    from benchterm.gauge.spoken import Voice
     from benchterm.gauge.wire import Wire
 
 
@@ -65,3 +67,28 @@ def number_reader() -> Callable[[str], float | None]:
         return said.value if isinstance(said, Bare) else None
 
     return read
+
+
+def voice_of(*, wanted: bool | None) -> Voice | None:
+    """The voice of the settings, not yet started; ``None`` where it is not wanted.
+
+    Without a word on it: as the settings say, if a person sits at the terminal. Whoever lets the
+    bench hear by a key only is not listened to without one.
+    """
+    import sys
+
+    from benchterm.config import load_settings
+    from benchterm.locations import grammar_file, recordings_folder
+    from benchterm.phrases.grammar import Grammar
+
+    settings = load_settings()
+    voice = settings.voice
+    usual = voice.on and not voice.push_to_talk and sys.stdin.isatty()
+    if not (usual if wanted is None else wanted):
+        return None
+    from benchterm.gauge.spoken import Voice
+    from benchterm.voice.talk import Talk
+
+    grammar = Grammar.load(grammar_file(settings.language))
+    given = replace(voice, push_to_talk=False)
+    return Voice(Talk(given, grammar, settings.language, recordings_folder()), grammar)
