@@ -169,12 +169,14 @@ def mean(
     from benchterm.gauge.asking import Asker
     from benchterm.gauge.calibrated import load_history
     from benchterm.gauge.given import Given
-    from benchterm.mechanics.uncertainty import mean_of
+    from benchterm.gauge.trust import mean_uncertainty
+    from benchterm.mechanics.uncertainty import Mean, mean_of
 
     address, described = chosen(port, profile)
     readings = list(values)
+    history = load_history("" if readings else address)
     if not readings:
-        with wire_to(address, described, load_history(address).corrected) as wire:
+        with wire_to(address, described, history.corrected) as wire:
             asker = Asker(wire, number_reader())
             click.echo(f"Read the same place again and again. {asker.keys}")
             while isinstance(given := asker.value(f"reading {len(readings) + 1}"), Given):
@@ -186,6 +188,9 @@ def mean(
         )
     except ValueError as error:
         raise BenchError(f"No mean: {error}.") from error
+    known = mean_uncertainty(readings, history.calibration, same_place=True)
+    if known is not None and not certificate:
+        found = Mean(found.value, known)
     combined = found.combined
     click.echo(f"{found} N/cm (k = 2, about 95 %), n {len(readings)}")
     for part in combined.components:

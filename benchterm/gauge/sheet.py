@@ -121,6 +121,11 @@ def save(sheet: Sheet, path: Path) -> None:
             file.flush()
             os.fsync(file.fileno())
         fresh.replace(path)
+        folder = os.open(path.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
     except OSError as error:
         raise BenchError(
             f"NOT SAVED: {path} cannot be written: {error.strerror}.",
