@@ -4,15 +4,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from benchterm.setup_options import facts_given, setup_options
-
-if TYPE_CHECKING:
-    from benchterm.config import Settings
-    from benchterm.core.facts import Facts
 
 
 @click.command()
@@ -20,8 +16,11 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, every figure in full.")
 def plan(as_json: bool, **options: Any) -> None:
     """Print the set-up sheet: mesh, cut, rods, clicks, corners, frame, adhesive, time."""
+    from datetime import UTC, datetime
+
     import msgspec
 
+    from benchterm.adhesive_amount import adhesive_amount
     from benchterm.config import load_settings
     from benchterm.core.planning import impossible
     from benchterm.core.planning import plan as made_of
@@ -38,25 +37,9 @@ def plan(as_json: bool, **options: Any) -> None:
             todo="Change the target, the mesh, the rods or the frame.",
         )
     made = made_of(facts, settings.practice)
-    grams, whose = _adhesive(facts, settings)
+    grams, whose = adhesive_amount(facts, settings.practice, datetime.now(UTC).date())
     if as_json:
         sheet = {**msgspec.to_builtins(made), "adhesive_g": grams, "adhesive_by": whose}
         click.echo(msgspec.json.encode(sheet))
     else:
         click.echo(page(made, f"{grams:g} g, {whose}"), nl=False)
-
-
-def _adhesive(facts: Facts, settings: Settings) -> tuple[float, str]:
-    """Grams on one frame and who says so: the glue's own file, or else the shop's table."""
-    from datetime import UTC, datetime
-
-    from benchterm.safety.briefing import grams_of
-    from benchterm.safety.products import ProductKind, find_product
-
-    today = datetime.now(UTC).date()
-    for name in facts.products:
-        product = find_product(name, today)
-        if product.kind is ProductKind.ADHESIVE:
-            whose = "the shop's table" if product.grams is None else f"by {name}.toml"
-            return grams_of(product, settings.practice), whose
-    return settings.practice.adhesive_g, "the shop's table: practice.adhesive_g, a default"

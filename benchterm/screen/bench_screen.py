@@ -30,6 +30,7 @@ from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Scene
+from benchterm.screen.plan_screen import PlanScreen
 from benchterm.screen.thinking import Thinking
 from benchterm.screen.wired import Bell, GaugeNews, place_named, place_preview
 from benchterm.screen.words import entry_words
@@ -54,7 +55,8 @@ class BenchScreen(TypingScreen[None]):
     """One open session."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f9", "talk", "talk: one phrase is heard", id="voice.talk", show=False)
+        Binding("f9", "talk", "talk: one phrase is heard", id="voice.talk", show=False),
+        Binding("f3", "plan", "the set-up sheet", id="bench.plan", show=False),
     ]
 
     def __init__(self, feed: Feed, grammar: Grammar | None, opening: Message | None = None) -> None:
@@ -171,6 +173,11 @@ class BenchScreen(TypingScreen[None]):
     def advised(self) -> bool:
         """Whether the advice on what has been entered is worked out."""
         return self._thinking.knows(self.feed.view().state)
+
+    def action_plan(self) -> None:
+        """The set-up sheet of this job."""
+        state = self.feed.view().state
+        self.app.push_screen(PlanScreen(state.facts, state.practice, at_work=True))
 
     def repaint(self) -> None:
         """Show everything as it stands now; advice that is not known yet follows."""

@@ -14,7 +14,7 @@ from benchterm.core.units import CountUnit
 from benchterm.setup import facts_problems, read_count
 
 BEGIN, BACK, EMPTY = "+", "-", "/"
-"""Keys that are no value: begin with these facts, one field back, leave the field empty."""
+"""Keys that are no value: done with the form, one field back, leave the field empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class Form:
 
     def __init__(self, facts: Facts, practice: Practice) -> None:
         self._facts = facts
-        self._practice = practice
+        self.practice = practice
         self.values: dict[str, Any] = dict(_flat(facts))
         self.values["mesh.count"] = facts.mesh.threads_cm
         self.values["mesh.unit"] = CountUnit.PER_CM
@@ -169,7 +169,7 @@ class Form:
         self.problems = {}
         facts = self._facts_so_far()
         if facts is not None:
-            for keys, message in facts_problems(facts, self._practice):
+            for keys, message in facts_problems(facts, self.practice):
                 self.problems.setdefault(keys[0], message)
         if not self.problems:
             return facts

@@ -21,8 +21,9 @@ from benchterm.screen.ink import (
 )
 from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Pane
+from benchterm.screen.plan_screen import PlanScreen
 
-KEYS = "Enter next   - back   + begin with all this   Esc twice: not now   F1 help"
+KEYS = "Enter next   - back   + the set-up sheet   Esc twice: not now   F1 help"
 
 
 class SetupScreen(TypingScreen[Facts | None]):
@@ -88,10 +89,15 @@ class SetupScreen(TypingScreen[Facts | None]):
 
     def _finish(self) -> None:
         facts = self.form.finish()
-        if facts is not None:
-            self.dismiss(facts)
-            return
         self.typed = ""
+        if facts is not None:
+
+            def read(go_on: bool | None) -> None:
+                if go_on:
+                    self.dismiss(facts)
+
+            self.app.push_screen(PlanScreen(facts, self.form.practice), read)
+            return
         self.said = self.form.problems.get(self.form.field.key, "")
         self.app.bell()
         self.typed_on()
@@ -136,7 +142,7 @@ def _would(screen: SetupScreen) -> tuple[str, str]:
         return "", PLAIN
     field = form.field
     if text == BEGIN:
-        return "begin with these facts", PLAIN
+        return "the set-up sheet, then the bench", PLAIN
     if text == BACK:
         return "one field back", PLAIN
     if not text:

@@ -15,6 +15,7 @@ from benchterm.core.stations import Pair
 from benchterm.core.units import CountUnit
 from benchterm.screen.bench_screen import BenchScreen
 from benchterm.screen.form import FIELDS, Form
+from benchterm.screen.plan_screen import PlanScreen
 from benchterm.screen.setup_screen import SetupScreen
 from benchterm.screen.shop import next_id
 from benchterm.screen.start import StartScreen
@@ -147,6 +148,8 @@ async def test_the_form_goes_from_field_to_field_and_says_what_is_wrong(tmp_path
         await at.enter("31", "-")
         assert at.screen.form.field.key == "mesh.thread_um"
         await at.enter("+")
+        assert isinstance(at.screen, PlanScreen)
+        await at.pilot.press("enter")
         assert isinstance(at.screen, BenchScreen)
         assert at.state.facts.screen_id == "41"
         assert at.state.facts.mesh.threads_cm == 120
@@ -158,6 +161,8 @@ async def test_enter_through_every_field_begins(tmp_path: Path):
         for field in FIELDS[1:]:
             assert field.label in at.pane("typed")
             await at.enter("")
+        assert isinstance(at.screen, PlanScreen)
+        await at.pilot.press("enter")
         assert isinstance(at.screen, BenchScreen)
 
 

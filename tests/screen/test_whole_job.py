@@ -51,7 +51,7 @@ async def test_from_a_bare_frame_to_a_closed_session(tmp_path: Path):
     at_shop = shop(folder)
     async with rig(lambda: StartScreen(at_shop), SMALL) as at:
         assert "begin a new screen" in at.pane("typed")
-        await at.enter("+", "41", "+")
+        await at.enter("+", "41", "+", "")
         assert isinstance(at.screen, BenchScreen)
         assert "screen 41" in at.pane("title")
         assert "● journal saved" in at.pane("links")
@@ -132,7 +132,7 @@ async def test_from_a_bare_frame_to_a_closed_session(tmp_path: Path):
 async def test_a_session_left_in_the_middle_is_offered_and_taken_up(tmp_path: Path):
     at_shop = shop(tmp_path)
     async with rig(lambda: StartScreen(at_shop)) as at:
-        await at.enter("+", "41", "+", "*", "*")
+        await at.enter("+", "41", "+", "", "*", "*")
         assert len(undoable(at.state)) == 2
         at.app.action_leave()
     at_shop.clock.s += 7200
