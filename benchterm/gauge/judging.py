@@ -122,10 +122,10 @@ def study(
 
     rows = load(path) if path.exists() else []
     sheet = Sheet(pieces, operators, trials) if pieces and operators else sheet_of(rows)
-    for cell, entry in rows:
+    for cell, _ in rows:
         if cell not in sheet.order:
             raise BenchError(f"{path} holds {cell}, which is not of this study.")
-        sheet.put(cell, entry)
+    sheet.take_up(rows)
     if sheet.next is not None:
         address, described = chosen(port, profile)
         with wire_to(address, described, load_history(address).corrected) as wire:
@@ -138,7 +138,7 @@ def study(
                 asker.close()
     if sheet.next is not None:
         left = sum(cell not in sheet.entries for cell in sheet.order)
-        click.echo(f"{left} readings are still wanted. Go on with the same command.")
+        click.echo(f"{left} readings are still wanted. Go on with --sheet {path}.")
         return
     from benchterm.gauge.study_report import report, work_out
     from benchterm.mechanics.gauge_study import Method

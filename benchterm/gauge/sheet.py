@@ -78,6 +78,12 @@ class Sheet:
         """Enter a reading."""
         self.entries[cell] = entry
 
+    def take_up(self, rows: Iterable[tuple[Cell, Entry | None]]) -> None:
+        """Go on with rows from a file, in their order; what they lack comes behind them."""
+        kept = dict(rows)
+        self.order = tuple(dict.fromkeys((*kept, *self.order)))
+        self.entries |= {cell: entry for cell, entry in kept.items() if entry is not None}
+
     def take_back(self) -> Cell | None:
         """Take the last reading out again; which one, if there was any."""
         if not self.entries:
@@ -103,7 +109,7 @@ class Sheet:
 
 
 def save(sheet: Sheet, path: Path) -> None:
-    """Write a sheet as CSV, whole or not at all.
+    """Write a sheet as CSV, whole or not at all; what is still to be read with nothing in it.
 
     Raises:
         BenchError: it could not be written.
@@ -111,9 +117,10 @@ def save(sheet: Sheet, path: Path) -> None:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for cell, entry in sheet.entries.items():
-        minutes = "" if entry.minutes is None else f"{entry.minutes:.3f}"
-        writer.writerow((cell.piece, cell.operator, cell.trial, minutes, entry.n_cm, entry.heard))
+    for cell in sheet.order:
+        entry = sheet.entries.get(cell)
+        read = () if entry is None else (_minutes(entry), entry.n_cm, entry.heard)
+        writer.writerow((cell.piece, cell.operator, cell.trial, *read))
     fresh = path.with_name(f"{path.name}.new")
     try:
         with fresh.open("w", encoding="utf-8") as file:
@@ -134,8 +141,8 @@ def save(sheet: Sheet, path: Path) -> None:
         ) from error
 
 
-def load(path: Path) -> list[tuple[Cell, Entry]]:
-    """The readings in a CSV file, in order.
+def load(path: Path) -> list[tuple[Cell, Entry | None]]:
+    """The rows of a CSV file, in order; ``None``: still to be read.
 
     Raises:
         BenchError: it cannot be read; the message names the line.
@@ -147,26 +154,27 @@ def load(path: Path) -> list[tuple[Cell, Entry]]:
     return [_row(row, f"{path}, line {number}") for number, row in enumerate(rows, 2)]
 
 
-def sheet_of(rows: Iterable[tuple[Cell, Entry]]) -> Sheet:
-    """The sheet that readings from a file make up, with whatever is missing still to be read.
+def sheet_of(rows: Iterable[tuple[Cell, Entry | None]]) -> Sheet:
+    """The study that rows from a file belong to, with nothing read yet.
 
     Raises:
         BenchError: they are too few for a study.
     """
-    entries = dict(rows)
-    sheet = Sheet(
-        dict.fromkeys(cell.piece for cell in entries),
-        dict.fromkeys(cell.operator for cell in entries),
-        max((cell.trial for cell in entries), default=0),
+    cells = [cell for cell, _ in rows]
+    return Sheet(
+        dict.fromkeys(cell.piece for cell in cells),
+        dict.fromkeys(cell.operator for cell in cells),
+        max((cell.trial for cell in cells), default=0),
     )
-    for cell, entry in entries.items():
-        sheet.put(cell, entry)
-    return sheet
 
 
-def _row(row: dict[str | None, str], where: str) -> tuple[Cell, Entry]:
+def _minutes(entry: Entry) -> str:
+    return "" if entry.minutes is None else f"{entry.minutes:.3f}"
+
+
+def _row(row: dict[str | None, str], where: str) -> tuple[Cell, Entry | None]:
     try:
-        trial, n_cm = int(row["trial"]), float(row["n_cm"])
+        trial, n_cm = int(row["trial"]), float(row["n_cm"] or 0)
         minutes = float(row["minutes"]) if row.get("minutes") else None
         cell = Cell(row["piece"].strip(), row["operator"].strip(), trial)
     except (KeyError, ValueError, TypeError, AttributeError) as error:
@@ -176,4 +184,6 @@ def _row(row: dict[str | None, str], where: str) -> tuple[Cell, Entry]:
         ) from error
     if trial < 1 or not math.isfinite(n_cm) or not (cell.piece and cell.operator):
         raise BenchError(f"{where}: trial, reading or a name cannot be so.")
+    if not row["n_cm"]:
+        return cell, None
     return cell, Entry(n_cm, row.get("heard") or "", minutes)
