@@ -21,6 +21,7 @@ from benchterm.safety.commands import air as air_command
 from benchterm.safety.commands import products as products_command
 from benchterm.settling_command import settling as settling_command
 from benchterm.setup_options import facts_given, setup_options
+from benchterm.sheet_command import sheet as sheet_command
 from benchterm.telling import PlainlyTold
 from benchterm.voice.commands import hear as hear_command
 from benchterm.voice.commands import say as say_command
@@ -286,6 +287,7 @@ cli.add_command(gauge_commands)
 cli.add_command(map_command)
 cli.add_command(plan_command)
 cli.add_command(settling_command)
+cli.add_command(sheet_command)
 cli.add_command(air_command)
 cli.add_command(products_command)
 cli.add_command(hear_command)

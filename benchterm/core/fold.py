@@ -7,7 +7,7 @@ it was.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -64,7 +64,7 @@ def fold(state: State, event: Event) -> State:
     window = state.window
     recent = (*window.recent, event)
     if isinstance(event.what, Undone):
-        undone = _undone(recent)
+        undone = undone_entries(recent)
         now = _fold_all(window, recent, undone)
     else:
         undone = window.undone
@@ -91,10 +91,10 @@ def fold_all(events: Iterable[Event], state: State | None = None) -> State:
     return now
 
 
-def _undone(recent: tuple[Event, ...]) -> frozenset[int]:
+def undone_entries(events: Sequence[Event]) -> frozenset[int]:
     """Entries that do not count: an undo counts unless a later one undoes it."""
     gone: set[int] = set()
-    for event in reversed(recent):
+    for event in reversed(events):
         if isinstance(event.what, Undone) and event.entry not in gone:
             gone.add(event.what.entry)
     return frozenset(gone)

@@ -7,7 +7,7 @@ from benchterm.core.practice import Practice
 from benchterm.core.stations import Axis
 from benchterm.screen.ink import FAINT, NORMAL, PLAIN, WARNING, Line, page, strong
 from benchterm.screen.pane import Scene
-from benchterm.screen.words import ARROWS
+from benchterm.words import ARROWS
 
 _NARROW = 30
 _SIDES = 27

@@ -33,7 +33,7 @@ from benchterm.screen.pane import Message, Scene
 from benchterm.screen.plan_screen import PlanScreen
 from benchterm.screen.thinking import Thinking
 from benchterm.screen.wired import Bell, GaugeNews, place_named, place_preview
-from benchterm.screen.words import entry_words
+from benchterm.words import entry_words
 
 BEAT_S = 1.0
 """Clocks, ages and timers are painted so often."""
@@ -44,7 +44,7 @@ HOLD_S = 0.1
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
 NO_MICROPHONE = "Voice is switched off in the settings. The keypad does everything."
-CLOSED = "The session is closed. Enter: back to the beginning."
+CLOSED = "The session is closed; its page: benchterm sheet. Enter: back to the beginning."
 
 
 class Advised(Posted):

@@ -24,7 +24,7 @@ from benchterm.screen.ink import (
     wrap,
 )
 from benchterm.screen.pane import Scene
-from benchterm.screen.words import arrow, entry_words
+from benchterm.words import arrow, entry_words
 
 
 def draw_checks(scene: Scene, width: int, height: int) -> list[Line]:

@@ -21,7 +21,7 @@ from benchterm.screen.ink import (
     strong,
 )
 from benchterm.screen.pane import Scene
-from benchterm.screen.words import against_target, age, arrow, clicks, is_stale
+from benchterm.words import against_target, age, arrow, clicks, is_stale
 
 _ROOM_FOR_FIGURES = (22, 6)
 """Columns and rows from which on a station's value is drawn large."""

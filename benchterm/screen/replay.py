@@ -17,8 +17,8 @@ from benchterm.screen.ink import NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import run_bound
 from benchterm.screen.lists import last_entries
 from benchterm.screen.pane import Message, Scene
-from benchterm.screen.words import entry_words
 from benchterm.training.player import Player
+from benchterm.words import entry_words
 
 BEAT_S = 0.2
 """Time passes on the screen in steps of so much."""

@@ -32,7 +32,7 @@ from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Message, Pane
 from benchterm.screen.setup_screen import SetupScreen
 from benchterm.screen.shop import Shop
-from benchterm.screen.words import age
+from benchterm.words import age
 
 KEYS = "number Enter: resume   + Enter: a new screen   F1 help   ^Q leave"
 NEW = "+"

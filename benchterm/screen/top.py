@@ -28,7 +28,7 @@ from benchterm.screen.ink import (
     wrap,
 )
 from benchterm.screen.pane import Scene
-from benchterm.screen.words import clock
+from benchterm.words import clock
 
 _SEVERITY_STYLES = {
     Severity.STOP: DANGER,

@@ -11,7 +11,7 @@ from benchterm.screen.digits import figures
 from benchterm.screen.ink import BOLD, FAINT, NORMAL, PLAIN, WARNING, Line, apart, page, strong
 from benchterm.screen.map import touched
 from benchterm.screen.pane import Scene
-from benchterm.screen.words import against_target, arrow, clicks
+from benchterm.words import against_target, arrow, clicks
 
 NO_VALUE = "--"
 

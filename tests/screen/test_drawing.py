@@ -24,7 +24,7 @@ from benchterm.screen.lists import draw_checks, draw_entries
 from benchterm.screen.map import draw_map
 from benchterm.screen.top import draw_advice, draw_title
 from benchterm.screen.value import draw_value
-from benchterm.screen.words import age, clock
+from benchterm.words import age, clock
 
 
 def text(lines: list[Line]) -> str:

@@ -1,4 +1,4 @@
-"""Short words for what stands on the screen: events, axes, ages, deviations."""
+"""Short words for what stands on a screen or a sheet: events, axes, ages, deviations."""
 
 from __future__ import annotations
 

@@ -1,0 +1,165 @@
+"""The sheet of a screen, from sessions worked through the pipe."""
+
+from __future__ import annotations
+
+import json
+import statistics
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from benchterm.cli import cli
+from benchterm.core.cautions import CAVEAT, VERSION
+from benchterm.locations import demo_sessions_folder
+from benchterm.sheet_page import WIDTH
+
+DEMOS = sorted(demo_sessions_folder().glob("*.jsonl"))
+Work = Callable[..., Path]
+
+
+@pytest.fixture(autouse=True)
+def home(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    folder = tmp_path / "home"
+    monkeypatch.setenv("BENCHTERM_HOME", str(folder))
+    return folder
+
+
+def run(*args: str, stdin: str = "") -> Result:
+    return CliRunner().invoke(cli, args, input=stdin)
+
+
+@pytest.fixture
+def work(tmp_path: Path) -> Work:
+    """Work a session by phrases; its journal."""
+
+    def worked(*phrases: str, name: str = "s", options: tuple[str, ...] = ()) -> Path:
+        file = tmp_path / f"{name}.jsonl"
+        done = run("pipe", "--session-file", str(file), *options, stdin="\n".join(phrases))
+        assert done.exit_code == 0, done.output
+        for line in done.output.splitlines():
+            said = json.loads(line)
+            assert "refused" not in said, said
+        return file
+
+    return worked
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+TO_TENSION = ("go to final tensioning", "1")
+
+
+def test_it_says_what_was_measured_and_how_even(work: Work):
+    file = work(*TO_TENSION, "far 21.5", "near 22.5", "centre 22", "far left relieved 4 mm")
+    sheet = json.loads(run("sheet", str(file), "--json").output)["on_stretcher"]
+    assert sheet["along"]["mean"] == pytest.approx(statistics.mean([21.5, 22.5, 22]))
+    assert sheet["along"]["s"] == pytest.approx(statistics.stdev([21.5, 22.5, 22]))
+    assert sheet["across"] is None
+    page = flat(run("sheet", str(file)).output)
+    assert "far less near -1.0" in page
+    assert "let back in at corners: far left 4 mm" in page
+
+
+def test_a_reading_before_the_last_clicks_is_marked_and_left_out(work: Work):
+    file = work(*TO_TENSION, "far 10", "far 3 clicks", "near 14")
+    page = flat(run("sheet", str(file)).output)
+    assert "far (10.0)" in page
+    assert "along 14.0 at one station" in page
+    assert "net clicks since tension began: far +3" in page
+
+
+def test_a_stage_passed_over_stands_there_with_its_reason(work: Work):
+    page = flat(run("sheet", str(work(*TO_TENSION))).output)
+    assert "final tensioning passed over, because" in page
+    reason = json.loads(run("sheet", "--json", str(work(*TO_TENSION, name="t"))).output)
+    assert reason["visits"][0]["reason"]
+    assert "take out the slack" in " ".join(reason["visits"][0]["passed_over"])
+
+
+def test_cautions_stand_there_with_who_when_how_and_which_words(work: Work):
+    file = work("go to adhesive", "1", "yes", options=("--set", "operator=Ada"))
+    (said_yes,) = json.loads(run("sheet", str(file), "--json").output)["acknowledged"]
+    assert (said_yes["operator"], said_yes["source"]) == ("Ada", "pipe")
+    assert said_yes["version"] == VERSION
+    assert flat(said_yes["text"]) in flat(run("sheet", str(file)).output)
+
+
+def test_a_gate_passed_with_a_reason_shows_every_caution_left(work: Work):
+    file = work("go to adhesive", "1", "go to cure", "1")
+    sheet = json.loads(run("sheet", str(file), "--json").output)
+    assert sheet["acknowledged"] == []
+    assert len(sheet["visits"][-1]["passed_over"]) > 5
+    page = flat(run("sheet", str(file)).output)
+    assert "no caution was acknowledged" in page
+    assert all(flat(left) in page for left in sheet["visits"][-1]["passed_over"])
+
+
+def test_what_was_taken_back_is_listed_and_does_not_count(work: Work):
+    file = work(*TO_TENSION, "far 22", "near 9", "undo", "note all well")
+    page = flat(run("sheet", str(file)).output)
+    assert "along 22.0 at one station" in page
+    assert "near 9.0" in page.partition("TAKEN BACK")[2]
+    assert "all well" in page.partition("NOTES")[2]
+
+
+def test_after_cut_out_the_same_stations_are_compared(work: Work):
+    file = work(
+        *(*TO_TENSION, "far 22", "near 22", "left 21"),
+        *("go to read off the stretcher", "1", "far 20", "right 19"),
+    )
+    page = flat(run("sheet", str(file)).output)
+    assert "along: -2.0 since on the stretcher (far)" in page
+    assert "across:" not in page.partition("TENSION OFF IT")[2]
+
+
+def test_one_session_that_stopped_in_mid_line_is_told(work: Work):
+    file = work(*TO_TENSION, "far 22")
+    with file.open("ab") as journal:
+        journal.write(b'{"half a line')
+    made = run("sheet", str(file))
+    assert made.exit_code == 0
+    assert "13 bytes that never counted" in made.stderr
+    assert "far 22.0" in flat(made.stdout)
+    assert "not finished, now at final tensioning" in made.stdout
+
+
+@pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
+def test_every_page_fits_is_cautious_and_claims_no_safety(demo: Path):
+    text = run("sheet", str(demo)).stdout
+    assert max(map(len, text.splitlines())) <= WIDTH
+    assert flat(text).endswith(flat(CAVEAT))
+    assert "safe" not in text.lower().replace("safety data sheet", "")
+
+
+def test_a_long_name_does_not_widen_the_page(work: Work):
+    file = work(options=("--set", "operator=" + "Ada-of-the-second-shift " * 3))
+    assert max(map(len, run("sheet", str(file)).output.splitlines())) <= WIDTH
+
+
+def test_the_latest_session_unless_one_is_named_and_all_in_a_list(home: Path):
+    (home / "sessions").mkdir(parents=True)
+    for demo in DEMOS:
+        (home / "sessions" / demo.name).write_bytes(demo.read_bytes())
+    (home / "sessions" / "bad.jsonl").write_bytes(b"not a journal\n")
+    assert "SCREEN A-105" in run("sheet").stdout
+    assert "SCREEN B-017" in run("sheet", "B-017").stdout
+    listed = run("sheet", "--all")
+    heading, *lines = listed.stdout.splitlines()
+    assert "mean" in heading
+    assert [line.split()[1] for line in lines] == ["A-105", "C-230", "B-017", "A-104"]
+    assert "bad.jsonl is left out" in listed.stderr
+
+
+def test_what_cannot_be_done_is_said(work: Work, tmp_path: Path):
+    assert "There is no session yet." in run("sheet").stderr
+    assert "No session is called Z-1." in run("sheet", "Z-1").stderr
+    refused = run("sheet", str(work()), "--output", str(tmp_path / "no" / "such.txt"))
+    assert refused.exit_code != 0
+    assert "cannot be written" in refused.stderr
+    written = tmp_path / "sheet.txt"
+    assert run("sheet", str(work(name="w")), "--output", str(written)).exit_code == 0
+    assert written.read_text(encoding="utf-8").startswith("SCREEN ")
