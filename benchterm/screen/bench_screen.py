@@ -29,6 +29,7 @@ from benchterm.screen.feed import Feed, Taken
 from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
+from benchterm.screen.likely_map_screen import LikelyMapScreen
 from benchterm.screen.pane import Message, Scene
 from benchterm.screen.plan_screen import PlanScreen
 from benchterm.screen.thinking import Thinking
@@ -57,6 +58,7 @@ class BenchScreen(TypingScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f9", "talk", "talk: one phrase is heard", id="voice.talk", show=False),
         Binding("f3", "plan", "the set-up sheet", id="bench.plan", show=False),
+        Binding("f4", "likely_map", "the likely map of the mesh", id="bench.map", show=False),
     ]
 
     def __init__(self, feed: Feed, grammar: Grammar | None, opening: Message | None = None) -> None:
@@ -178,6 +180,10 @@ class BenchScreen(TypingScreen[None]):
         """The set-up sheet of this job."""
         state = self.feed.view().state
         self.app.push_screen(PlanScreen(state.facts, state.practice, at_work=True))
+
+    def action_likely_map(self) -> None:
+        """The likely tension all over the mesh."""
+        self.app.push_screen(LikelyMapScreen(lambda: self.feed.view().state))
 
     def repaint(self) -> None:
         """Show everything as it stands now; advice that is not known yet follows."""
