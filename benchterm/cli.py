@@ -82,12 +82,14 @@ def cli(
         from benchterm.screen.app import run_live
         from benchterm.screen.shop import Shop
         from benchterm.voice.talk import Talk
+        from benchterm.voice.voices import tuning_for
 
-        def talk() -> Talk | None:
+        def talk(operator: str) -> Talk | None:
             wanted = settings.voice
             if not wanted.on:
                 return None
-            return Talk(wanted, grammar, settings.language, recordings_folder())
+            tuning = tuning_for(operator, wanted, settings.language)
+            return Talk(wanted, grammar, settings.language, recordings_folder(), tuning)
 
         shop = Shop(
             folder,

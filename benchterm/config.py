@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -58,6 +59,8 @@ class Voice:
     """What recognises: ``ear``, the bench's own, or ``vosk``."""
     model: str = ""
     """Folder of its model; empty: the one that comes with the program."""
+    sha256: str = ""
+    """SHA-256 of ``model.bin`` in that folder, for the ear; empty: it is not checked."""
     input: str = ""
     """Microphone, as ``benchterm voice`` lists it, or part of its name; empty: the system's."""
     output: str = ""
@@ -194,6 +197,10 @@ def _check_voice(voice: Voice, problems: Problems) -> None:
         problems.add("voice.keep_days", "must be more than 0, at most 365.")
     if voice.model and not Path(voice.model).expanduser().is_dir():
         problems.add("voice.model", f"there is no folder {shown(voice.model)}.")
+    if voice.sha256 and not (voice.model and voice.engine == "ear"):
+        problems.add("voice.sha256", "goes with a model for the ear.")
+    if voice.sha256 and not re.fullmatch(r"[0-9a-fA-F]{64}", voice.sha256):
+        problems.add("voice.sha256", "must be 64 hexadecimal digits.")
     if voice.engine == "vosk" and not voice.model:
         problems.add("voice.model", "vosk needs the folder of a model.")
 
@@ -268,6 +275,8 @@ def _voice_example(voice: Voice) -> Iterator[str]:
     yield f"# What recognises: {', '.join(ENGINES)}; and the folder of its model, empty: our own."
     yield f"#engine = {shown(voice.engine)}"
     yield f"#model = {shown(voice.model)}"
+    yield "# SHA-256 of model.bin in that folder, for the ear; empty: not checked."
+    yield f"#sha256 = {shown(voice.sha256)}"
     yield "# Microphone and speaker, or part of their names; empty: the system's."
     yield f"#input = {shown(voice.input)}"
     yield f"#output = {shown(voice.output)}"

@@ -40,8 +40,8 @@ class Shop:
     attach: Callable[[], Attached | None] = lambda: None
     """The gauge on a wire, anew for each session; ``None``: there is none."""
     recalibrate_days: float = 180.0
-    talk: Callable[[], Talk | None] = lambda: None
-    """What the bench hears and speaks with, anew for each session; ``None``: voice is off."""
+    talk: Callable[[str], Talk | None] = lambda _: None
+    """What the bench hears and speaks with, for an operator; ``None``: voice is off."""
 
     def begin(self, facts: Facts) -> Desk:
         """A desk with a new session.

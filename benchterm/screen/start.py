@@ -146,7 +146,7 @@ class StartScreen(TypingScreen[None]):
             self._say(f"NOT SAVED: {error}", DANGER)
         else:
             attached, opening = self.shop.attach_to(desk)
-            feed = LiveFeed(desk, attached, self.shop.talk())
+            feed = LiveFeed(desk, attached, self.shop.talk(desk.view().state.facts.operator))
             self.app.push_screen(BenchScreen(feed, self.shop.grammar, opening))
 
     def _say(self, text: str, style: str) -> None:

@@ -7,9 +7,9 @@ thresholds come from data; ``fit`` makes them, ``acceptance.json`` keeps them.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
-from math import exp
+from math import exp, log
 from pathlib import Path
 
 from benchterm.errors import BenchError
@@ -18,6 +18,8 @@ from benchterm.voice.engine import Recognition
 from benchterm.voice.understand import Kind, Pending, Understood, margin
 
 OWN_FILE = Path(__file__).with_name("acceptance.json")
+VOSK_FILE = Path(__file__).with_name("acceptance_vosk.json")
+"""For Vosk there were no recordings to fit to: it goes by the least confidence of a word alone."""
 
 SURPRISE = -3.125
 """Log prior of a value 2.5 standard deviations away: it is asked back, however clear it was."""
@@ -99,6 +101,27 @@ class Thresholds:
     """Margin before the second understanding below which the first is asked back, if not less."""
 
 
+def log_odds(confidence: float) -> float:
+    """Logarithm of the odds, kept finite."""
+    kept = min(1 - _NEVER, max(_NEVER, confidence))
+    return log(kept / (1 - kept))
+
+
+_NEVER = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Tuning:
+    """How the log odds of one operator's phrases differ from the shipped ones."""
+
+    shift: float = 0.0
+    scale: float = 1.0
+
+    def of(self, confidence: float) -> float:
+        """A shipped confidence, tuned."""
+        return 1 / (1 + exp(-(self.shift + self.scale * log_odds(confidence))))
+
+
 @dataclass(frozen=True, slots=True)
 class Acceptance:
     """Weights and thresholds."""
@@ -129,6 +152,11 @@ class Acceptance:
                 works="Keypad and screen work without it.",
                 todo="Fit it again, or take the name out of the settings.",
             ) from error
+
+    def tuned(self, tuning: Tuning) -> Acceptance:
+        """The same, tuned to one operator."""
+        weights = tuple(tuning.scale * weight for weight in self.weights)
+        return replace(self, bias=tuning.shift + tuning.scale * self.bias, weights=weights)
 
     def confidence(self, given: Figures) -> float:
         """Probability that the first understanding is right."""

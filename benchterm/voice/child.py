@@ -315,7 +315,7 @@ def main() -> int:
         except OSError:
             os._exit(0)
 
-    child = Child(given, tell, lambda one: ready(one.language, one.engine, one.model), Capture())
+    child = Child(given, tell, ready, Capture())
     threading.Thread(target=_read_orders, args=(child, lines, orders), daemon=True).start()
     return child.run()
 

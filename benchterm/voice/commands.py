@@ -15,7 +15,9 @@ import click
 from benchterm.errors import BenchError
 
 if TYPE_CHECKING:
+    from benchterm.config import Settings
     from benchterm.voice.hear import Listened
+    from benchterm.voice.trial import Try
     from benchterm.voice.truth import Recording
     from benchterm.voice.understand import Pending, Understanding
 
@@ -46,8 +48,9 @@ def hear(
     from benchterm.voice.hear import lines, listen, pending_for
     from benchterm.voice.ready import ready
     from benchterm.voice.tally import table
+    from benchterm.voice.wire import Listening
 
-    hearing = ready(language)
+    hearing = ready(Listening(language))
     given = _pending(pending) if pending else None
     recordings = list(_recordings(files, expect, hearing.understanding))
     if not recordings:
@@ -142,20 +145,31 @@ def voice(ctx: click.Context) -> None:
 
 
 @voice.command("try")
-@click.option("--phrases", "count", type=click.IntRange(1, 40), default=8, help="How many.")
+@click.option(
+    "--phrases", "count", type=click.IntRange(1, 40), help="How many; 8, or 24 to fit to somebody."
+)
 @click.option(
     "--seconds", type=click.FloatRange(2, 60), default=10.0, help="How long to wait for each."
 )
-def try_(count: int, seconds: float) -> None:
+@click.option(
+    "--for",
+    "operator",
+    metavar="NAME",
+    help="Offer to fit the ear to this operator, called as in a session's set-up.",
+)
+def try_(count: int | None, seconds: float, operator: str | None) -> None:
     """Say the phrases shown, see how each was heard. Ctrl-C ends it."""
     from benchterm.config import load_settings
     from benchterm.locations import grammar_file
     from benchterm.phrases.grammar import Grammar
     from benchterm.voice.listening import Listened, NotReady, listening
-    from benchterm.voice.trial import Try, advice, phrases, tried
+    from benchterm.voice.trial import advice, phrases, phrases_to_fit, tried
 
     settings = load_settings()
     grammar = Grammar.load(grammar_file(settings.language))
+    asked = (
+        phrases(grammar, count or 8) if operator is None else phrases_to_fit(grammar, count or 24)
+    )
     tries: list[Try] = []
     with listening(settings) as ear:
         click.echo("Making ready ...")
@@ -166,8 +180,8 @@ def try_(count: int, seconds: float) -> None:
             case Listened(engine, device):
                 click.echo(f"Listening with {engine} on {device}. Ctrl-C ends it.")
         try:
-            for wanted in phrases(grammar, count):
-                click.echo(f"\nSay: {wanted}")
+            for number, wanted in enumerate(asked, 1):
+                click.echo(f"\n{number} of {len(asked)}. Say: {wanted}")
                 one = tried(wanted, ear.next(seconds), grammar)
                 click.echo(f"  {one.line}")
                 tries.append(one)
@@ -176,6 +190,54 @@ def try_(count: int, seconds: float) -> None:
     click.echo("")
     for line in advice(tries) if tries else ():
         click.echo(line)
+    if operator is not None:
+        _offer_to_fit(operator, tries, settings, device)
+
+
+def _offer_to_fit(operator: str, tries: list[Try], settings: Settings, device: str) -> None:
+    from datetime import UTC, datetime
+    from statistics import median
+
+    from benchterm.voice import tuning, voices
+
+    heard = [(one.heard, one.right) for one in tries if one.heard is not None]
+    told = [tuning.Told(one.confidence, right) for one, right in heard]
+    try:
+        fitted = tuning.fit(told)
+    except tuning.TooFew as error:
+        raise BenchError(f"Nothing was fitted: {error}", works="The ear stays as it is.") from error
+    click.echo(tuning.compared(told))
+    if not click.confirm(f"Use this fit whenever {operator} opens a session?"):
+        click.echo("Nothing was kept.")
+        return
+    path = voices.save(
+        voices.Fitted(
+            operator=operator,
+            utc=datetime.now(UTC).isoformat(timespec="seconds"),
+            language=settings.language,
+            engine=settings.voice.engine,
+            model=settings.voice.model,
+            input=settings.voice.input,
+            device=device,
+            phrases=len(told),
+            right=sum(one.right for one in told),
+            speech_db=round(median(one.speech_db for one, _ in heard), 1),
+            noise_db=round(median(one.noise_db for one, _ in heard), 1),
+            shift=fitted.shift,
+            scale=fitted.scale,
+        )
+    )
+    click.echo(f"Kept in {path}; benchterm voice forget takes it away.")
+
+
+@voice.command()
+@click.argument("operator")
+def forget(operator: str) -> None:
+    """Take away what was fitted to an operator."""
+    from benchterm.voice.voices import remove
+
+    remove(operator)
+    click.echo(f"The ear hears {operator} as it hears everybody.")
 
 
 @voice.command()

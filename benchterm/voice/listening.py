@@ -63,7 +63,13 @@ def listening(settings: Settings, module: str = MODULE) -> Iterator[Ear]:
     """An ear as the settings say; everything that can be said counts."""
     news: queue.SimpleQueue[News] = queue.SimpleQueue()
     voice = settings.voice
-    given = Listening(settings.language, voice.engine, voice.model, voice.input)
+    given = Listening(
+        language=settings.language,
+        engine=voice.engine,
+        model=voice.model,
+        sha256=voice.sha256,
+        device=voice.input,
+    )
     microphone = Microphone(given, news.put, module)
     microphone.expect(Waits(int(Station.FAR), question=True))
     microphone.start()

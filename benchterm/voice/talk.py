@@ -12,6 +12,7 @@ from benchterm.config import Voice as Wanted
 from benchterm.core.state import State
 from benchterm.errors import BenchError
 from benchterm.phrases.grammar import Grammar
+from benchterm.voice.accept import Tuning
 from benchterm.voice.conversation import Conversation, waits_for
 from benchterm.voice.expectations import places
 from benchterm.voice.microphone import Microphone, News, Standing
@@ -28,7 +29,14 @@ TALK_S = 6.0
 class Talk:
     """One microphone and one speaker at one bench. Fetched from by one thread only."""
 
-    def __init__(self, wanted: Wanted, grammar: Grammar, language: str, recordings: Path) -> None:
+    def __init__(
+        self,
+        wanted: Wanted,
+        grammar: Grammar,
+        language: str,
+        recordings: Path,
+        tuning: Tuning | None = None,
+    ) -> None:
         """Nothing starts yet.
 
         Args:
@@ -36,7 +44,9 @@ class Talk:
             grammar: what can be said.
             language: its name, for the ear.
             recordings: where what is heard is kept, if the settings ask for it.
+            tuning: to the operator; ``None``: as shipped.
         """
+        tuning = tuning or Tuning()
         self.wanted = wanted
         self.wording = _wording(grammar)
         self._news: deque[News] = deque(maxlen=KEPT)
@@ -48,6 +58,9 @@ class Talk:
                 language=language,
                 engine=wanted.engine,
                 model=wanted.model,
+                sha256=wanted.sha256,
+                shift=tuning.shift,
+                scale=tuning.scale,
                 device=wanted.input,
                 push_to_talk=wanted.push_to_talk,
                 recordings=str(recordings) if wanted.keep_recordings else "",

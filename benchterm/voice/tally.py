@@ -119,17 +119,21 @@ def _times(listened: list[Listened]) -> Iterator[str]:
     busy_s = sum(one.busy_s for one in listened)
     if length_s:
         yield f"real-time factor {busy_s / length_s:.3f}"
-    waits = [
-        one.utterances[-1].answered_s - _end_s(one)
-        for one in listened
-        if one.utterances and (one.recording.meaning is not None or not one.recording.known)
-    ]
+    spoken = (
+        one for one in listened if one.recording.meaning is not None or not one.recording.known
+    )
+    waits = [wait_s for one in spoken if (wait_s := _wait_s(one)) is not None]
     if waits:
         median, p95 = np.quantile(waits, [0.5, 0.95])
         yield f"end of speech to answer: median {median:.2f} s, 95 % within {p95:.2f} s"
 
 
-def _end_s(one: Listened) -> float:
-    """Where speech ends, as known or as found."""
+def _wait_s(one: Listened) -> float | None:
+    """From the end of speech, as known or as found, to the last answer to what was begun before."""
     known = one.recording.speech_end_s
-    return one.utterances[-1].heard.end_s if known is None else known
+    waits = [
+        u.answered_s - (u.heard.end_s if known is None else known)
+        for u in one.utterances
+        if known is None or u.heard.begin_s < known
+    ]
+    return waits[-1] if waits else None

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count as count_up
 from statistics import median
 
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.meanings import Slots, fill
+from benchterm.phrases.numbers import NumberWords
 from benchterm.voice.wire import Uttered
 
 QUIET_SNR_DB = 15.0
@@ -54,6 +56,25 @@ def phrases(grammar: Grammar, count: int) -> tuple[str, ...]:
         and not any(slots.do in _ENDS for slots in _meanings(example, grammar))
     ]
     return tuple(dict.fromkeys(spoken))[:count]
+
+
+def readings(grammar: Grammar) -> Iterator[str]:
+    """Readings to say, without end: every station, values all over the gauge, digit by digit."""
+    numbers = NumberWords(grammar)
+    for i in count_up():
+        station = grammar.station_names[i % len(grammar.station_names)]
+        tenths = 100 + 37 * i % 300
+        yield f"{station} {numbers.reading(tenths / 10).partition(',')[0]}"
+
+
+def phrases_to_fit(grammar: Grammar, count: int) -> tuple[str, ...]:
+    """Phrases that tell enough to fit to: two readings, then another phrase, and so on."""
+    others = phrases(grammar, count)
+    mixed: list[str] = []
+    spoken = readings(grammar)
+    for other in (*others, *[""] * count):
+        mixed += [next(spoken), next(spoken), *([other] if other else [])]
+    return tuple(mixed[:count])
 
 
 def tried(wanted: str, heard: Uttered | None, grammar: Grammar) -> Try:

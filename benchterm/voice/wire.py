@@ -26,6 +26,11 @@ class Listening(_Line, frozen=True):
     engine: str = "ear"
     model: str = ""
     """Folder of the model; empty: the one that comes with the program."""
+    sha256: str = ""
+    """What its ``model.bin`` must hash to; empty: anything."""
+    shift: float = 0.0
+    scale: float = 1.0
+    """How the operator's confidences differ, as in ``accept.Tuning``."""
     device: str = ""
     """Name of the microphone, or part of it; empty: the system's."""
     push_to_talk: bool = False

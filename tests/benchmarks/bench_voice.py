@@ -43,6 +43,7 @@ from benchterm.voice.ready import ready
 from benchterm.voice.tally import table
 from benchterm.voice.truth import Recording, read_manifest
 from benchterm.voice.understand import Pending, Understanding
+from benchterm.voice.wire import Listening
 
 BEFORE_S, AFTER_S = 0.15, 0.2
 """Sound left on either side of speech cut by hand."""
@@ -170,7 +171,7 @@ def main() -> None:
     options.add_argument("--noise-goes-on", action="store_true")
     given = options.parse_args()
     manifest = given.corpus / "manifest.jsonl"
-    hearing = ready("en")
+    hearing = ready(Listening("en"))
     rows = [json.loads(line) for line in manifest.read_text("utf-8").splitlines() if line.strip()]
     starts = [row.get("speech_start", 0.0) for row in rows]
     both = list(zip(read_manifest(manifest, hearing.understanding), starts, strict=True))

@@ -113,6 +113,8 @@ count = 77
         (b'bench = "a"\n[rules\n', r"line 2: is not TOML"),
         (b"bench = '\xff'", "is not text in UTF-8"),
         (b"bench = ''", "line 1: bench: must be one printable line"),
+        (b"[voice]\nsha256 = 'ab'", "voice.sha256: goes with a model"),
+        (b"[voice]\nmodel = '.'\nsha256 = 'ab'", "voice.sha256: must be 64 hexadecimal"),
         (b"practice = 3", r"must be a table, \[practice\], not 3"),
         (b'"practice" = {settle_min = "long"}', 'must be a number, not "long"'),
         (b"[rules]\noff = 'spread'", 'must be a list of texts in quotes, not "spread"'),

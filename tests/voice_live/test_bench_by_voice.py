@@ -18,6 +18,7 @@ from benchterm.voice.hear import listen
 from benchterm.voice.ready import ready
 from benchterm.voice.truth import Recording
 from benchterm.voice.understand import Pending
+from benchterm.voice.wire import Listening
 
 Bench = Callable[..., Any]
 
@@ -30,7 +31,7 @@ def understood(sound: np.ndarray, folder: Path) -> list[str]:
     """What our own ear makes of a recording."""
     file = folder / "speaker.wav"
     soundfile.write(file, sound, 16_000)
-    found = listen(ready("en"), Recording(file), Pending(Station.FAR, True)).utterances
+    found = listen(ready(Listening("en")), Recording(file), Pending(Station.FAR, True)).utterances
     return [one.heard.ranked[0].text for one in found if one.heard.ranked]
 
 
