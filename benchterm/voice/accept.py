@@ -19,7 +19,8 @@ from benchterm.voice.understand import Kind, Pending, Understood, margin
 
 OWN_FILE = Path(__file__).with_name("acceptance.json")
 VOSK_FILE = Path(__file__).with_name("acceptance_vosk.json")
-"""For Vosk there were no recordings to fit to: it goes by the least confidence of a word alone."""
+"""For Vosk there were no recordings to fit to: it goes by the least confidence of a word alone, and
+asks about every number alone, since short words were heard with full confidence in other talk."""
 
 SURPRISE = -3.125
 """Log prior of a value 2.5 standard deviations away: it is asked back, however clear it was."""

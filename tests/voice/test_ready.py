@@ -59,6 +59,13 @@ def test_vosk_is_believed_as_far_as_the_word_it_doubts_most(vosk: Hearing, least
     assert (verdict.decision, verdict.intent) == (decision, Read(Station.FAR, 20.0))
 
 
+def test_a_number_alone_is_always_asked_back_with_vosk(vosk: Hearing):
+    heard = Recognition((Hypothesis(("twenty",), 100.0, weakest=0.0),), ("twenty",), 100.0)
+    ranked = vosk.understanding.rank(heard, WAITING)
+    verdict = vosk.acceptance.decide(ranked[0], figures(heard, ranked, 1.0, 20.0), WAITING)
+    assert verdict.decision is Decision.ASK
+
+
 def test_nothing_else_makes_vosk_sure(vosk: Hearing):
     def best(name: str) -> Any:
         values = {**dict.fromkeys(PLAIN.__slots__, 0.0), "weakest": log(0.5), name: 100.0}
