@@ -164,15 +164,17 @@ class Desk:
             desk._note_or_close(ProductsChosen(products, briefing))
         return desk
 
-    def use(self, products: tuple[str, ...], source: Source) -> tuple[Event, ...]:
-        """Go on with other glue: its own cautions are asked, whatever was acknowledged before.
-
-        Raises:
-            NotSaved: it cannot be written down; nothing has changed.
-        """
+    def use(self, products: tuple[str, ...], source: Source) -> tuple[Event, ...] | Unsaved:
+        """Go on with other glue: its own cautions are asked, whatever was acknowledged before."""
         moment = self.now()
         briefing = briefing_for(products, self.bench.state.practice, moment.utc.date())
-        return self.bench.note([ProductsChosen(products, briefing)], moment, source)
+        try:
+            taken = self.bench.note([ProductsChosen(products, briefing)], moment, source)
+        except NotSaved as error:
+            self.unsaved = str(error)
+            return Unsaved(self.unsaved)
+        self.unsaved = ""
+        return taken
 
     def now(self) -> Moment:
         """This moment, in session time and by the wall clock."""

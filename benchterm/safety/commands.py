@@ -120,8 +120,8 @@ def products(names: tuple[str, ...], session: str | None) -> None:
     from benchterm.config import load_settings
     from benchterm.errors import BenchError
     from benchterm.locations import products_folder
-    from benchterm.safety.products import find_product
-    from benchterm.safety.report import all_names, described
+    from benchterm.safety.products import all_names, find_product
+    from benchterm.safety.report import described
 
     practice = load_settings().practice
     bad = 0
@@ -143,7 +143,7 @@ def products(names: tuple[str, ...], session: str | None) -> None:
 
 def _use_in(session: str, names: tuple[str, ...]) -> None:
     from benchterm.core.events import Source
-    from benchterm.desk import Desk
+    from benchterm.desk import Desk, Unsaved
     from benchterm.errors import BenchError
     from benchterm.locations import sessions_folder
     from benchterm.records.sessions import unfinished
@@ -156,9 +156,11 @@ def _use_in(session: str, names: tuple[str, ...]) -> None:
         )
     desk = Desk.resume(paths[session])
     try:
-        desk.use(names, Source.KEYPAD)
+        taken = desk.use(names, Source.KEYPAD)
     finally:
         desk.close()
+    if isinstance(taken, Unsaved):
+        raise BenchError(f"NOT SAVED: {taken.why}", works=f"{session} goes on with its old glue.")
     click.echo(f"{session} goes on with {' and '.join(names) or 'no product named'}.")
 
 

@@ -104,6 +104,12 @@ class Product:
         return (today - self.sheet_date).days / _DAYS_A_YEAR
 
 
+def all_names() -> list[str]:
+    """Names of every product file, the shop's own first."""
+    own = _names(products_folder())
+    return own + [name for name in _names(demo_products_folder()) if name not in own]
+
+
 def find_product(name: str, today: date) -> Product:
     """The product of a name: from the shop's own files, or else one of the invented ones.
 
@@ -166,6 +172,10 @@ def read_limit(value: object) -> SheetLimit:
     if not 0 < amount < math.inf:
         raise ValueError(f"{shown(number)} is no number above 0.")
     return SheetLimit(amount, unit)
+
+
+def _names(folder: Path) -> list[str]:
+    return sorted(path.stem for path in folder.glob("*.toml"))
 
 
 def _read_kind(value: object) -> ProductKind:

@@ -6,17 +6,16 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 from benchterm.core.air_budget import waiting
 from benchterm.core.cautions import CAVEAT
 from benchterm.core.practice import Practice
 from benchterm.errors import BenchError
-from benchterm.locations import demo_products_folder, products_folder
+from benchterm.locations import products_folder
 from benchterm.safety.briefing import brief
 from benchterm.safety.plot import plot
-from benchterm.safety.products import Product, find_product
+from benchterm.safety.products import Product, all_names, find_product
 from benchterm.safety.room import Assessment, InTheAir, Use
 
 _AFTER_H = 2.0
@@ -56,7 +55,7 @@ def products_named(names: Sequence[str], today: date) -> list[Product]:
     if not names:
         raise BenchError(
             "No product is named.",
-            works=f"Those that come with the program: {', '.join(_names(demo_products_folder()))}.",
+            works=f"Those that are there: {', '.join(all_names())}.",
             todo=f"Name yours with --product; its file stands in {products_folder()}.",
         )
     found = [find_product(name, today) for name in names]
@@ -159,16 +158,6 @@ def described(
             yield f"    BLOCKED: {reason}"
         for caution in briefing.cautions:
             yield f"    {caution.text}"
-
-
-def all_names() -> list[str]:
-    """Names of every product file, the shop's own first."""
-    own = _names(products_folder())
-    return own + [name for name in _names(demo_products_folder()) if name not in own]
-
-
-def _names(folder: Path) -> list[str]:
-    return sorted(path.stem for path in folder.glob("*.toml"))
 
 
 def _ppm(value: float) -> str:

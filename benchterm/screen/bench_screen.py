@@ -26,6 +26,7 @@ from benchterm.phrases.meanings import Bare
 from benchterm.phrases.wording import preview
 from benchterm.screen.board import Board
 from benchterm.screen.feed import Feed, Taken
+from benchterm.screen.glue_screen import GlueScreen
 from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
@@ -59,6 +60,7 @@ class BenchScreen(TypingScreen[None]):
         Binding("f9", "talk", "talk: one phrase is heard", id="voice.talk", show=False),
         Binding("f3", "plan", "the set-up sheet", id="bench.plan", show=False),
         Binding("f4", "likely_map", "the likely map of the mesh", id="bench.map", show=False),
+        Binding("f6", "glue", "other glue from here on", id="bench.glue", show=False),
     ]
 
     def __init__(self, feed: Feed, grammar: Grammar | None, opening: Message | None = None) -> None:
@@ -176,6 +178,13 @@ class BenchScreen(TypingScreen[None]):
         """Whether the advice on what has been entered is worked out."""
         return self._thinking.knows(self.feed.view().state)
 
+    def action_glue(self) -> None:
+        """Choose the glue used from here on; its own cautions are asked then."""
+        state = self.feed.view().state
+        if not state.closed:
+            chosen = state.facts.products
+            self.app.push_screen(GlueScreen(self.feed.offers(chosen), chosen), self._use)
+
     def action_plan(self) -> None:
         """The set-up sheet of this job."""
         state = self.feed.view().state
@@ -277,6 +286,17 @@ class BenchScreen(TypingScreen[None]):
     def say_num_lock(self) -> None:
         """The pad sends arrows: say what to do."""
         self._refuse(NUM_LOCK_OFF)
+        self.repaint()
+
+    def _use(self, products: tuple[str, ...] | None) -> None:
+        if products is None or products == self.feed.view().state.facts.products:
+            return
+        taken = self.feed.use(products)
+        if isinstance(taken, tuple):
+            self.message = Message(entry_words(taken, self.feed.view().state), "✓", NORMAL)
+        else:
+            self.app.bell()
+            self.message = Message(f"NOT SAVED: {taken.why}", "■", DANGER)
         self.repaint()
 
     def _say_advice(self, scene: Scene) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
@@ -12,6 +13,7 @@ from benchterm.core.intents import Intent
 from benchterm.desk import Desk, Unsaved, View
 from benchterm.gauge.attached import Attached
 from benchterm.gauge.listener import LinkState
+from benchterm.safety.offered import Offer, offered
 from benchterm.training.player import Player
 from benchterm.voice.microphone import Standing
 from benchterm.voice.talk import Talk, noise_words
@@ -42,6 +44,7 @@ class Link:
         return f"{self.light.value} {self.name} {self.word}"
 
 
+NO_ENTRY = "This is a replay: nothing is taken."
 NO_MICROPHONE = Link("microphone", Light.NONE, "none")
 NO_GAUGE = Link("gauge", Light.NONE, "none")
 
@@ -90,6 +93,14 @@ class Feed(Protocol):
         """Take an entry; a refusal or an unsaved one has changed nothing."""
         ...
 
+    def offers(self, chosen: Sequence[str]) -> tuple[Offer, ...]:
+        """The product files that can be chosen from."""
+        ...
+
+    def use(self, products: tuple[str, ...]) -> Taken:
+        """Go on with other glue; its cautions are asked anew."""
+        ...
+
     def note_heard(self, heard: Heard) -> None:
         """Keep what was heard."""
         ...
@@ -124,6 +135,14 @@ class LiveFeed:
     def take(self, intent: Intent, source: Source, heard: str) -> Taken:
         """Hand the entry to the desk."""
         return self.desk.take(intent, source, heard)
+
+    def offers(self, chosen: Sequence[str]) -> tuple[Offer, ...]:
+        """The shop's, and the invented ones."""
+        return offered(self.desk.now().utc.date(), chosen)
+
+    def use(self, products: tuple[str, ...]) -> Taken:
+        """Hand it to the desk."""
+        return self.desk.use(products, Source.KEYPAD)
 
     def note_heard(self, heard: Heard) -> None:
         """Hand it to the desk."""
@@ -195,7 +214,15 @@ class ReplayFeed:
 
     def take(self, intent: Intent, source: Source, heard: str) -> Taken:  # noqa: ARG002
         """Refused: what happened has happened."""
-        return Refusal("This is a replay: nothing is taken.")
+        return Refusal(NO_ENTRY)
+
+    def offers(self, chosen: Sequence[str]) -> tuple[Offer, ...]:  # noqa: ARG002
+        """None."""
+        return ()
+
+    def use(self, products: tuple[str, ...]) -> Taken:  # noqa: ARG002
+        """Refused, as any entry."""
+        return Refusal(NO_ENTRY)
 
     def note_heard(self, heard: Heard) -> None:
         """Nothing is heard."""

@@ -13,8 +13,9 @@ from benchterm.core.stations import Pair
 from benchterm.core.units import CountUnit
 from benchterm.setup import facts_problems, read_count
 
-BEGIN, BACK, EMPTY = "+", "-", "/"
-"""Keys that are no value: done with the form, one field back, leave the field empty."""
+BEGIN, BACK, EMPTY, LIST = "+", "-", "/", "*"
+"""Keys that are no value: done with the form, one field back, leave the field empty, show a list.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,8 @@ class Field:
     optional: bool = False
     whole: bool = False
     """Only whole numbers."""
+    names: bool = False
+    """Names of product files, chosen on a screen of their own."""
 
 
 _MATERIALS = (("aluminium", "aluminium"), ("steel", "steel"), ("wood", "wood"))
@@ -77,6 +80,7 @@ FIELDS = (
     ),
     Field("stretcher.span_beyond_frame_mm", "mesh span beyond the frame", "mm"),
     Field("stretcher.rod_gap_mm", "rod end to mesh corner", "mm", optional=True),
+    Field("products", "glue, activator, hardener", optional=True, names=True),
 )
 
 
@@ -100,6 +104,8 @@ class Form:
     def shown(self, field: Field) -> str:
         """A field's value in words."""
         value = self.values[field.key]
+        if field.names:
+            return ", ".join(value) or "none named"
         if field.choices:
             words = [word for word, of in field.choices if of == value]
             return words[0] if words else ("not chosen" if value is None else str(value))
@@ -117,7 +123,9 @@ class Form:
         """
         field, text = self.field, typed.strip()
         if text == EMPTY and field.optional:
-            return "" if field.text else None
+            return () if field.names else "" if field.text else None
+        if field.names:
+            raise ValueError(f"{LIST} shows the shop's product files; {EMPTY} for none.")
         if field.choices:
             number = int(text) if text.isdigit() else 0
             if not 1 <= number <= len(field.choices):

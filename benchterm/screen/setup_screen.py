@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from textual.app import ComposeResult
 
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
-from benchterm.screen.form import BACK, BEGIN, EMPTY, FIELDS, Form, numbered
+from benchterm.safety.offered import Offer
+from benchterm.screen.form import BACK, BEGIN, EMPTY, FIELDS, LIST, Form, numbered
+from benchterm.screen.glue_screen import GlueScreen
 from benchterm.screen.ink import (
     ACTION,
     BOLD,
@@ -37,8 +41,15 @@ class SetupScreen(TypingScreen[Facts | None]):
     SetupScreen #said { height: 2; }
     """
 
-    def __init__(self, facts: Facts, practice: Practice) -> None:
+    def __init__(
+        self,
+        facts: Facts,
+        practice: Practice,
+        offers: Callable[[Sequence[str]], Sequence[Offer]] = lambda _: (),
+    ) -> None:
+        """``offers`` lists the product files, given the names of those chosen."""
         super().__init__()
+        self._offers = offers
         self.form = Form(facts, practice)
         self.said = ""
 
@@ -58,6 +69,9 @@ class SetupScreen(TypingScreen[Facts | None]):
         """Enter the value and go on; begin after the last field."""
         if self.typed.strip() == BEGIN:
             self._finish()
+            return
+        if self.typed.strip() == LIST and self.form.field.names:
+            self._choose()
             return
         self.said = self.form.take(self.typed)
         if self.said:
@@ -86,6 +100,16 @@ class SetupScreen(TypingScreen[Facts | None]):
         self.app.bell()
         self.said = NUM_LOCK_OFF
         self.typed_on()
+
+    def _choose(self) -> None:
+        self.typed = ""
+        chosen = self.form.values["products"]
+
+        def take(names: tuple[str, ...] | None) -> None:
+            if names is not None:
+                self.form.values["products"] = names
+
+        self.app.push_screen(GlueScreen(self._offers(chosen), chosen), take)
 
     def _finish(self) -> None:
         facts = self.form.finish()
@@ -123,6 +147,8 @@ def _draw_fields(screen: SetupScreen, width: int, height: int) -> list[Line]:
             line.append((f"  ✗ {form.problems[field.key]}", WARNING))
         elif here and field.choices:
             line.append((f"    {numbered(field)}", ACTION))
+        elif here and field.names:
+            line.append((f"    {LIST} to choose, {EMPTY} for none", ACTION))
         elif here and field.optional:
             line.append((f"    {EMPTY} for none", FAINT))
         lines.append(line)
@@ -149,12 +175,14 @@ def _would(screen: SetupScreen) -> tuple[str, str]:
         return f"{field.label}: {form.shown(field)}, as it stands", FAINT
     if field.key == "mesh.count" and "/" in text:
         return f"{field.label}: {text}", PLAIN
+    if field.names and text == LIST:
+        return "choose from the shop's product files", PLAIN
     try:
         value = form.read(text)
     except ValueError as error:
         return str(error), WARNING
     words = [word for word, of in field.choices if of == value]
-    shown = words[0] if words else ("none" if value in (None, "") else f"{text} {field.unit}")
+    shown = words[0] if words else ("none" if value in (None, "", ()) else f"{text} {field.unit}")
     return f"{field.label}: {shown}", PLAIN
 
 

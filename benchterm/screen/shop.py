@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -18,6 +18,7 @@ from benchterm.gauge.attached import Attached
 from benchterm.phrases.grammar import Grammar
 from benchterm.records.journal import read
 from benchterm.records.sessions import SUFFIX, journal_path, new_session_id
+from benchterm.safety.offered import Offer, offered
 from benchterm.screen.ink import WARNING
 from benchterm.screen.pane import Message
 from benchterm.voice.talk import Talk
@@ -85,6 +86,10 @@ class Shop:
             desk.bench.note([NoteMade(attached.note)], desk.now(), Source.BENCH)
         reminders = attached.reminders(self.clock.utc(), self.recalibrate_days)
         return attached, Message(" ".join(reminders), "!", WARNING) if reminders else None
+
+    def offers(self, chosen: Sequence[str]) -> tuple[Offer, ...]:
+        """The product files to choose from."""
+        return offered(self.clock.utc().date(), chosen)
 
     def next_facts(self) -> Facts:
         """What the set-up form is filled with: the last screen's facts, its number one up."""

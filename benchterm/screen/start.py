@@ -108,7 +108,7 @@ class StartScreen(TypingScreen[None]):
                 self._say(f"There is no session {self.typed} to resume.", WARNING)
             case _:
                 self.typed = ""
-                form = SetupScreen(self.shop.next_facts(), self.shop.practice)
+                form = SetupScreen(self.shop.next_facts(), self.shop.practice, self.shop.offers)
                 self.app.push_screen(form, self._set_up)
 
     def begin(self, facts: Facts) -> None:
