@@ -11,10 +11,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.message import Message as Posted
 
-from benchterm.answers import answer
 from benchterm.core.decide import Refusal
-from benchterm.core.events import Event, ReadingHeld, ReasonAsked, Source, Undone
-from benchterm.core.intents import Ask, Choose, Intent, Listen, Read
+from benchterm.core.events import Source
+from benchterm.core.intents import Choose, Intent, Read
 from benchterm.core.state import State
 from benchterm.desk import Unsaved, View
 from benchterm.gauge.attached import Attached, Said
@@ -23,7 +22,6 @@ from benchterm.gauge.offer import Taken as FromGauge
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.keypad import Keyed, read_keys
 from benchterm.phrases.meanings import Bare
-from benchterm.phrases.wording import preview
 from benchterm.screen.board import Board
 from benchterm.screen.feed import Feed, Taken
 from benchterm.screen.glue_screen import GlueScreen
@@ -31,6 +29,7 @@ from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
 from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.likely_map_screen import LikelyMapScreen
+from benchterm.screen.outcome import CLOSED, NO_MICROPHONE, asks, told
 from benchterm.screen.pane import Message, Scene
 from benchterm.screen.plan_screen import PlanScreen
 from benchterm.screen.thinking import Thinking
@@ -45,8 +44,6 @@ HOLD_S = 0.1
 """Advice about the entry before stands no longer while the next one is worked out."""
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
-NO_MICROPHONE = "Voice is switched off in the settings. The keypad does everything."
-CLOSED = "The session is closed; its page: benchterm sheet. Enter: back to the beginning."
 
 
 class Advised(Posted):
@@ -264,7 +261,10 @@ class BenchScreen(TypingScreen[None]):
             self.message = Message(f"NOT SAVED: {taken.why}", "■", DANGER)
         else:
             self.typed = ""
-            self.message = self._told(intent, taken, before)
+            after, listens = self.feed.view(), self._hearing is not None
+            self.message = told(intent, taken, before, after, listens=listens)
+            if asks(taken):
+                self.app.bell()
             if isinstance(intent, Read) and source is not Source.GAUGE and self.feed.attached:
                 self.feed.attached.cancel()  # Read by eye: the gauge is not waited for as well.
         if self._hearing is not None:
@@ -335,23 +335,6 @@ class BenchScreen(TypingScreen[None]):
         again = "  (Enter: clear)" if self.typed else ""
         self.message = Message(f"{why}{again}", "✗", WARNING)
 
-    def _told(self, intent: Intent, taken: tuple[Event, ...], before: View) -> Message:
-        after = self.feed.view()
-        if after.state.closed:
-            return Message(CLOSED, "✓", NORMAL)
-        if isinstance(intent, Ask):
-            return Message(answer(after, intent.topic), "·", PLAIN)
-        if isinstance(intent, Listen):
-            text = preview(intent, after.state.facts, question_open=False)
-            return Message(NO_MICROPHONE if self._hearing is None else text, "·", PLAIN)
-        if any(isinstance(e.what, ReadingHeld | ReasonAsked) for e in taken):
-            self.app.bell()
-            return Message("Nothing counts yet: answer the question above.", "?", WARNING)
-        undone = [e.what.entry for e in taken if isinstance(e.what, Undone)]
-        if undone:
-            return Message(_undone_words(undone[0], before), "✓", NORMAL)
-        return Message(entry_words(taken, after.state), "✓", NORMAL)
-
     def _keyed(self, view: View) -> Keyed:
         state = view.state
         asking = state.held is not None or state.way_on is not None
@@ -387,14 +370,3 @@ def _for_question(number: Bare, state: State) -> Intent | None:
     if state.way_on is not None and number.value.is_integer():
         return Choose(int(number.value))
     return None
-
-
-def _undone_words(entry: int, before: View) -> str:
-    """What an undo took away, or gave back."""
-    events = before.state.window.recent
-    of = tuple(e for e in events if e.entry == entry)
-    first = of[0].what
-    if isinstance(first, Undone):
-        again = tuple(e for e in events if e.entry == first.entry)
-        return f"counts again: {entry_words(again, before.state)}"
-    return f"undone: {entry_words(of, before.state)}"
