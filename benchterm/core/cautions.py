@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-VERSION = "1"
+VERSION = "2"
 """Of the words in this file and of those that ``safety`` adds; raised when any of them changes."""
 CAVEAT = (
     "General cautions and estimates, no measurement. The safety data sheets, local codes, the fire "
@@ -76,7 +76,7 @@ ADHESIVE: tuple[tuple[str, Danger, str], ...] = (
     (
         "sheets",
         Danger.ANY,
-        "Both safety data sheets read. Local codes, fire code, licensed professionals come first.",
+        "Both safety data sheets read. Licensed professionals, local codes, fire code come first.",
     ),
     (
         "help",

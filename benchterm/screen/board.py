@@ -20,6 +20,7 @@ from benchterm.screen.top import (
     message_rows,
 )
 from benchterm.screen.value import draw_value
+from benchterm.screen.warning import draw_warning
 
 NARROW_BELOW, WIDE_FROM = 78, 120
 """Columns."""
@@ -46,20 +47,25 @@ class Board(Container):
     Board #question { display: none; height: 1fr; }
     Board.-asking #lists { display: none; }
     Board.-asking #question { display: block; }
-    Board.-narrow.-caution #entries { display: none; }
+    Board #warning { display: none; height: 1fr; }
+    Board.-caution #warning { display: block; }
+    Board.-caution #body, Board.-caution #lists { display: none; }
+    Board.-caution.-asking #warning { display: none; }
     Board.-short #body { height: 10; }
     Board.-wide #map { width: 1fr; }
     Board.-wide #beside { width: 1fr; margin-left: 3; }
     Board.-tall #advice { height: 4; }
     Board.-tall #body { height: 3fr; margin-top: 1; }
     Board.-tall #lists, Board.-tall #question { height: 2fr; margin-top: 1; }
+    Board.-tall.-caution #warning { height: 3fr; margin-top: 1; }
+    Board.-tall.-caution #lists { display: block; }
     Board.-tall #value { height: 1fr; }
     Board.-tall #bars { height: 10; margin-top: 1; }
     Board.-tall #entry { margin-bottom: 1; }
     """
 
     def compose(self) -> ComposeResult:
-        """Title, advice, map beside value and balance, lists, entry, message, lights."""
+        """Title, advice, map and value and balance or a caution, lists, entry, message, lights."""
         yield Pane(draw_title, id="title")
         yield Pane(draw_advice, id="advice")
         with Horizontal(id="body"):
@@ -67,6 +73,7 @@ class Board(Container):
             with Vertical(id="beside"):
                 yield Pane(draw_value, id="value")
                 yield Pane(draw_bars, id="bars")
+        yield Pane(draw_warning, id="warning")
         with Horizontal(id="lists"):
             yield Pane(draw_checks, id="checks")
             yield Pane(draw_entries, id="entries")

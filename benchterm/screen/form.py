@@ -43,6 +43,7 @@ FIELDS = (
     Field("screen_id", "screen", text=True),
     Field("operator", "operator", text=True, optional=True),
     Field("gauge", "gauge", text=True, optional=True),
+    Field("products", "glue, activator, hardener", optional=True, names=True),
     Field("mesh.count", "mesh count", "threads"),
     Field(
         "mesh.unit",
@@ -80,7 +81,6 @@ FIELDS = (
     ),
     Field("stretcher.span_beyond_frame_mm", "mesh span beyond the frame", "mm"),
     Field("stretcher.rod_gap_mm", "rod end to mesh corner", "mm", optional=True),
-    Field("products", "glue, activator, hardener", optional=True, names=True),
 )
 
 

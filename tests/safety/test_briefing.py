@@ -279,8 +279,8 @@ def test_general_cautions_can_be_read_across_a_bench():
 def test_they_defer_to_those_who_know_better_and_to_help():
     words = " ".join(c.text for c in GENERAL)
     for who in (
-        *("safety data sheets", "Local codes", "fire code"),
-        *("licensed professionals", "emergency help"),
+        *("safety data sheets", "local codes", "fire code"),
+        *("Licensed professionals", "emergency help"),
     ):
         assert who in words
 
@@ -332,10 +332,10 @@ def test_the_search_for_promises_finds_them():
 
 def test_changed_words_get_a_new_version():
     """When this fails because words were changed: raise ``VERSION``, then renew the digest."""
-    assert (VERSION, digest()) == ("1", DIGEST)
+    assert (VERSION, digest()) == ("2", DIGEST)
 
 
-DIGEST = "7d6e604c"
+DIGEST = "6731962a"
 
 
 def digest():

@@ -18,6 +18,7 @@ from benchterm.screen.glue_screen import GlueScreen
 from benchterm.screen.setup_screen import SetupScreen
 from benchterm.screen.start import StartScreen
 
+GLUE_FIELD = [field.names for field in FIELDS].index(True)
 GLUED = replace(FACTS, products=("demo-bond", "demo-spray"))
 
 
@@ -36,7 +37,7 @@ def texts(at: Desk) -> list[str]:
 
 
 async def to_the_glue_field(at: Rig) -> None:
-    await at.enter("+", *["" for field in FIELDS[:-1]])
+    await at.enter("+", *[""] * GLUE_FIELD)
     assert at.screen.form.field.names
 
 
@@ -62,7 +63,7 @@ async def test_chosen_twice_is_not_chosen_and_escape_leaves_all_as_it_was(tmp_pa
     async with rig(
         lambda: SetupScreen(GLUED, shop(tmp_path).practice, shop(tmp_path).offers)
     ) as at:
-        at.screen.form.at = len(FIELDS) - 1
+        at.screen.form.at = GLUE_FIELD
         await at.enter("*")
         bond = number_of(at, "demo-bond")
         assert "✓" in at.pane("offers")

@@ -14,16 +14,20 @@ from benchterm.core.stations import Station
 from benchterm.records.journal import read_all
 from benchterm.records.sessions import Standing, summarise
 from benchterm.screen.bench_screen import BenchScreen
+from benchterm.screen.letters import lettered
 from benchterm.screen.start import StartScreen
 
 
 async def tick_all(at: Rig) -> None:
     """Tick every line as it is shown, cautions first."""
     while waiting := open_checks(at.state):
-        flat = " ".join(at.pane("checks").split())
-        assert waiting[0].text in flat, f"{waiting[0].text!r} is not shown in full"
+        text = waiting[0].text
         if waiting[0].caution:
-            assert "caution" in flat
+            large = lettered(text, 78, 15)
+            assert large, f"{text!r} is not shown large"
+            assert all(row.rstrip() in at.pane("warning") for row in large)
+        else:
+            assert text in " ".join(at.pane("checks").split()), f"{text!r} is not shown in full"
         await at.enter("*")
 
 
