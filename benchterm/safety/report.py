@@ -96,6 +96,15 @@ def report(
         age = product.sheet_age_years(today)
         if age > practice.sheet_years:
             yield f"Safety data sheet of {product.name} is {age:.0f} years old: get a new one."
+    shares = {
+        substance.name: substance.evaporates.value
+        for product in products
+        for substance, part in product.known()
+        if part.evaporates is None
+    }
+    if shares:
+        told = ", ".join(f"{name} {100 * share:g} %" for name, share in shares.items())
+        yield f"Share taken to evaporate, a default where no product file tells: {told}."
     if found.not_counted:
         yield f"Not counted, no limit known here: {', '.join(found.not_counted)}."
     if room.flow_m3_h == 0:

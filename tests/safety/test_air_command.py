@@ -164,6 +164,7 @@ def test_the_report(run):
         "Products: Demo thick bond, Demo quick spray",
         "Room 60 m3, fresh air 360 m3/h (6 changes an hour), mixing 3",
         "Taken as default, not told by you: pocket, screens, hours.",
+        "Share taken to evaporate, a default where no product file tells:",
         "Not counted, no limit known here: N,N-dimethyl-p-toluidine.",
         "acetone: 39.3 ppm from one screen",
         "NIOSH TWA 1994",
