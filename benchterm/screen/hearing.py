@@ -57,7 +57,7 @@ class Hearing:
         self._screen = screen
         self._conversation = Conversation()
         self._advised = ""
-        """Code of the advice that was said last."""
+        """The caution, or the code of other advice, that was said last."""
         self._stood: tuple[Message, float] = (Message(), 0.0)
 
     def start(self, wake: Callable[[], None]) -> None:
@@ -114,10 +114,10 @@ class Hearing:
             return
         advice = view.advice
         first = advice[0] if advice and advice[0].severity in _AT_ONCE else None
-        code = "" if first is None else first.code
-        if first is not None and code != self._advised:
+        said = "" if first is None else first.do if first.code == "caution" else first.code
+        if first is not None and said != self._advised:
             self._talk.say(Spoken("advice", first.do))
-        self._advised = code
+        self._advised = said
 
     def taken(self, intent: Intent, source: Source, taken: Taken, before: View) -> None:
         """Something was taken or refused: read it back, unless the eyes were on the keys."""

@@ -13,7 +13,8 @@ import pytest
 from screen.rig import GRAMMAR, Rig, desk, events, rig
 
 from benchterm.config import Voice
-from benchterm.core.events import Heard, ReadingTaken, RollerTurned, Source
+from benchterm.core.events import CheckTicked, Event, Heard, ReadingTaken, RollerTurned, Source
+from benchterm.core.gates import open_checks
 from benchterm.core.intents import Mark, Read, Turn
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Station
@@ -283,6 +284,23 @@ async def test_advice_that_needs_an_action_now_is_said_once():
         assert first.severity.value in ("stop", "care")
         assert [tone for tone, _ in bench.talk.said].count("advice") == 1
         assert bench.talk.said[-1] == ("advice", first.do)
+
+
+async def test_each_caution_before_the_glue_is_said_and_acknowledged_by_voice():
+    at = desk(stage=Stage.ADHESIVE)
+    async with spoken(at) as bench:
+        cautions = [check.text for check in open_checks(at.bench.state) if check.caution]
+        for text in cautions:
+            await bench.rig.advised()
+            assert ("advice", text) in bench.talk.said
+            assert text not in [t.what.text for t in ticks(at)]
+            await bench.hear("understood")
+        assert [t.what.text for t in ticks(at)] == cautions
+        assert {t.source for t in ticks(at)} == {Source.VOICE}
+
+
+def ticks(at: Desk) -> list[Event]:
+    return [event for event in events(at) if isinstance(event.what, CheckTicked)]
 
 
 @pytest.mark.parametrize(
