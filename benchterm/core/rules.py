@@ -71,7 +71,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "corner-ahead",
-        "a corner may tear at the next click, or reads well over the sides next to it",
+        "a corner may tear on the way to the target, or reads well over the sides next to it",
         ("tear_chance", "corner_over_sides", "relief_mm"),
         SIMULATED,
         corner_ahead,

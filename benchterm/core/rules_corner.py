@@ -25,7 +25,7 @@ def _by_chance(now: Situation) -> Advice | None:
         return None
     seqs = tuple(r.seq for r in (*now.corner_readings(), *now.side_readings()))
     why = (
-        f"chance of a tear in the next pass about {100 * plan.tear_chance:.0f} %, "
+        f"chance of a tear on the way to the target about {100 * plan.tear_chance:.0f} %, "
         f"limit {100 * plan.tear_limit:.0f} % "
         f"(rods {state.facts.stretcher.rod_gap_mm:g} mm from the corner)"
     )

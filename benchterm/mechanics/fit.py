@@ -30,14 +30,16 @@ _DAMPING = np.array([1.0, 0.5, 0.2, 0.05])
 _SLACK_STARTS_MM = np.linspace(-40.0, 68.0, 37)
 _FREEDOM = 8.0
 """Degrees of freedom of Student's t, by which a reading far off loses weight."""
+_USUAL = 4.0
+"""Square of the standard deviations up to which a reading has its full weight."""
 _NOISES = NOISE_SD_N_CM * np.exp(NOISE_LN_SD * np.linspace(-1.5, 2.5, 9))
 _NOISE_CHANCES = np.exp(-0.5 * np.linspace(-1.5, 2.5, 9) ** 2)
 UNCALLED_SD_MM = 12.0
 """How large an uncalled or lost take-up may be."""
-UNCALLED_EVIDENCE = 4.0
+UNCALLED_EVIDENCE = 3.0
 """Natural log of the evidence from which on one is taken for real."""
 _LEFT_OUT = 1e-3
-SLIP_SHARE_SD = 0.3
+SLIP_SHARE_SD = 0.6
 SLIP_EVIDENCE = 0.5
 """Natural log of the evidence from which on a slip is suspected."""
 _FEWEST_TO_SUSPECT = 4
@@ -248,7 +250,7 @@ class _Problem:
         self.loads = loads(self.rig, self.theta, self.seen, self.looks, self.slots)
         self.inverse = np.linalg.inv(self._noise_cov())
         off = self.inverse @ self.residual / np.sqrt(np.diag(self.inverse))
-        self.weights = (_FREEDOM + 1) / (_FREEDOM + np.maximum(off**2, 1.0))
+        self.weights = (_FREEDOM + _USUAL) / (_FREEDOM + np.maximum(off**2, _USUAL))
         self.inverse = np.linalg.inv(self._noise_cov(self.weights))
 
     def _noise_cov(self, weights: Array | None = None) -> Array:

@@ -15,9 +15,10 @@ import numpy as np
 
 from benchterm.mechanics import corner
 from benchterm.mechanics.estimator import Belief, Estimate
-from benchterm.mechanics.history import DIRECTIONS, Array, Place, Spot, When
+from benchterm.mechanics.history import DIRECTIONS, Array, Spot, When
+from benchterm.mechanics.planner_corners import corners
 from benchterm.mechanics.pull import HELD, coupling, kept, pull, taut_mm, tension_n_cm
-from benchterm.mechanics.scatter import corner_ratio, upcoming
+from benchterm.mechanics.scatter import upcoming
 
 LOOK_AHEAD_S = 60.0
 """A move is judged by the tension this long after it."""
@@ -30,14 +31,22 @@ GAIN_SHARE = 0.5
 KNOWN_SHARE = 0.5
 BLIND_RISK_SHARE = 0.25
 """Share of the chance of a tear to run that one pass may take: after a reading, and without."""
-_EASE_FROM = 0.3
-"""Share of the target from which on there is something to ease at a corner."""
+_EASE_FROM = 0.5
+"""Share of the target from which on corners are eased: before it there is little to let back."""
+_EASE_AT_LEAST = 0.3
+"""The same where no click may be made without."""
+_PEAK_MARGIN = 1.1
+"""What the peak at a corner is taken above the rule's: a second simulated sheet has it so."""
+_SLACK_SHARE = 0.1
+"""Share of the target below which a reading may still be one of slack mesh."""
+_BAND = 0.7
+"""Share of the slop within which a direction is not let back."""
 _LEAD_PEAK = 0.25
 """Rise of a corner's peak for a lead of one roller over its opposite as large as the take-up."""
 _MOST_BACK = 6
 _GRID = 17
 _BACK_COST_N_CM2 = 0.15
-"""The same for each direction that is let back: a pawl has to be lifted."""
+"""Cost, a square error, of letting a direction back: a pawl has to be lifted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +102,7 @@ class Plan:
     over_chance: tuple[float, float]
     """Of ending above the aim by more than the slop."""
     tear_chance: float | None = None
-    """After the moves wanted; ``None``: the rod gap is not known."""
+    """After the moves wanted, or at the target if easing is due; ``None``: no rod gap known."""
     tear_limit: float = 1.0
     """Highest chance of a tear to run in this pass."""
     ease_mm: float = 0.0
@@ -110,17 +119,24 @@ def plan(now: Estimate, goal: Goal, strength: Strength | None = None) -> Plan:
     if strength is None:
         return ahead.plan(clicks, most)
     most_chance = strength.chance * (KNOWN_SHARE if ahead.is_known else BLIND_RISK_SHARE)
-    while (chance := ahead.tear_chance(clicks, strength)) > most_chance and max(clicks) > 0:
-        ease = ahead.ease_mm(strength)
-        if ease > 0:
-            still = ahead.plan((0, 0), most)
-            return replace(still, tear_chance=chance, tear_limit=most_chance, ease_mm=ease)
-        if ahead.is_known and chance <= strength.chance:
+    chance = ahead.tear_chance(clicks, strength)
+    if max(clicks) > 0 and ahead.is_taut(_EASE_FROM):
+        at_target = ahead.tear_chance_at_target(strength)
+        ease = ahead.ease_mm(strength) if max(chance, at_target) > most_chance else 0.0
+        if ease:
+            return ahead.easing(ease, max(chance, at_target), most_chance)
+    while chance > most_chance and max(clicks) > 0:
+        if ahead.is_taut(_EASE_FROM) and chance <= strength.chance:
             break  # Eased as much as the rule asks for: what is left is run.
         clicks = ahead.fewer(clicks)
+        ease = ahead.ease_mm(strength) if ahead.is_taut(_EASE_AT_LEAST) else 0.0
+        if max(clicks) <= 0 and ease:
+            return ahead.easing(ease, chance, most_chance)
+        chance = ahead.tear_chance(clicks, strength)
     while most > 1 and ahead.tear_chance_on_the_way(clicks, most, strength) > most_chance:
         most //= 2
-    stuck = clicks != wanted and ahead.is_known
+    stuck = clicks != wanted and ahead.is_known and not ahead.is_near
+    chance = ahead.tear_chance(wanted if stuck else clicks, strength)
     last = ahead.plan(clicks, most)
     return replace(last, tear_chance=chance, tear_limit=most_chance, held_back=stuck)
 
@@ -151,6 +167,12 @@ class _Ahead:
     def is_known(self) -> bool:
         """Whether both directions have been read since they were last turned."""
         return all(self._is_known(d) for d in DIRECTIONS)
+
+    @property
+    def is_near(self) -> bool:
+        """Whether both directions are likely to be as near their aim as is promised."""
+        off = np.abs(self.drawn.mean(axis=0) - self.wanted)
+        return bool(np.all(off <= self.limit - self.wanted))
 
     def best(self) -> tuple[int, int]:
         """The clicks that come nearest to the aim, both rollers of a direction added."""
@@ -189,10 +211,6 @@ class _Ahead:
         less[d] -= max(1, less[d] // 4)
         return less[0], less[1]
 
-    def tear_chance(self, clicks: tuple[int, int], strength: Strength) -> float:
-        """Chance that a corner tears once these clicks are made."""
-        return self._tear_chance(clicks, 0.0, strength)
-
     def tear_chance_on_the_way(
         self, clicks: tuple[int, int], most: int, strength: Strength
     ) -> float:
@@ -206,35 +224,50 @@ class _Ahead:
         if abs(after) <= abs(before):
             return 0.0  # It catches up.
         halfway = (0, move.clicks) if move.direction else (move.clicks, 0)
-        return self._tear_chance(halfway, abs(after) * self.estimate.rig.click_mm, strength)
+        return self.tear_chance(halfway, strength, abs(after) * self.estimate.rig.click_mm)
 
-    def _tear_chance(self, clicks: tuple[int, int], lead_mm: float, strength: Strength) -> float:
+    def tear_chance(
+        self, clicks: tuple[int, int], strength: Strength, lead_mm: float = 0.0
+    ) -> float:
+        """Chance that a corner tears once these clicks are made, one roller ahead by a lead."""
         tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
         taut = self._taut_after(clicks)
-        corners = self._corners(taut, strength)
+        known = self._corners(taut, strength)
         taken_up = np.maximum(taut.sum(axis=1) / 4, 1.0)
-        tension = tension * (1 + _LEAD_PEAK * lead_mm / taken_up)
+        tension = tension * _PEAK_MARGIN * (1 + _LEAD_PEAK * lead_mm / taken_up)
         likely = np.maximum(np.quantile(tension, (0.1, 0.3, 0.5, 0.7, 0.9)), 0.01)
         limits = strength.breaking_n_cm, strength.stiffness_n_cm
-        return sum(corner.tear_chance(corners, float(t), *limits) for t in likely) / len(likely)
+        return sum(corner.tear_chance(known, float(t), *limits) for t in likely) / len(likely)
 
     def ease_mm(self, strength: Strength) -> float:
-        """Mesh to let back in at each corner, in all; 0 when the rule asks for no more.
+        """Mesh to let back in at each corner, in all; 0 when the rule asks for no more."""
+        taut = self._taut_at_target()
+        peak = _PEAK_MARGIN * float(self.target.max())
+        limits = strength.breaking_n_cm, strength.stiffness_n_cm
+        share = corner.relief_share(self._corners(taut, strength), peak, *limits)
+        wanted = share * max(float(taut.sum(axis=1).mean()) / 4, 1.0)
+        more = wanted - sum(self.estimate.history.eased.values()) / 4
+        return wanted if more >= 1.0 else 0.0
 
-        While the mesh may still be slack, or has not been read, there is nothing to ease.
-        """
-        taut = np.max(self.drawn.mean(axis=0) / self.target) >= _EASE_FROM
-        if not (taut and self.is_known):
-            return 0.0
-        theta = self.estimate.theta
-        missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(theta[:, :2])
+    def is_taut(self, share: float) -> bool:
+        """Whether both directions are read and one holds this share of its target."""
+        return self.is_known and bool(np.max(self.drawn.mean(axis=0) / self.target) >= share)
+
+    def tear_chance_at_target(self, strength: Strength) -> float:
+        """Chance that a corner tears on the way to the target, eased no more than now."""
+        known = self._corners(self._taut_at_target(), strength)
+        limits = strength.breaking_n_cm, strength.stiffness_n_cm
+        return corner.tear_chance(known, _PEAK_MARGIN * float(self.target.max()), *limits)
+
+    def easing(self, ease_mm: float, chance: float, limit: float) -> Plan:
+        """No clicks before this much is let back in at each corner."""
+        still = self.plan((0, 0), 1)
+        return replace(still, tear_chance=chance, tear_limit=limit, ease_mm=ease_mm)
+
+    def _taut_at_target(self) -> Array:
+        missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(self.estimate.theta[:, :2])
         lengths = np.array([self.estimate.rig.length_mm(d) for d in DIRECTIONS])
-        final = float((self.taut + missing * lengths).sum(axis=1).mean() / 4)
-        limits = float(self.target.max()), strength.breaking_n_cm, strength.stiffness_n_cm
-        share = corner.relief_share(self._corners(self.taut, strength), *limits)
-        eased = sum(self.estimate.history.eased.values()) / 4
-        wanted = share * final
-        return wanted if wanted - eased >= 1.0 else 0.0
+        return np.asarray(self.taut + missing * lengths)
 
     def _aim(self, d: int) -> float:
         seen = self.estimate.history
@@ -247,7 +280,9 @@ class _Ahead:
         then = pull(self.estimate.rig, self.estimate.theta, seen.steps, when)
         base = tension_n_cm(self.estimate.theta, then.strain)[:, 0, d]
         at_reading = float(base.mean() + self.off[:, d].mean())
-        return min(float(self.wanted[d]), at_reading + GAIN_SHARE * float(self.target[d]))
+        is_slack = at_reading < _SLACK_SHARE * self.target[d]
+        gain = BLIND_SHARE if is_slack else GAIN_SHARE
+        return min(float(self.wanted[d]), at_reading + gain * float(self.target[d]))
 
     def _is_known(self, d: int) -> bool:
         seen = self.estimate.history
@@ -261,21 +296,22 @@ class _Ahead:
         most = int(beyond[0]) if len(beyond) else most
         if abs(self.goal.ahead[d]) > 1 and not self._is_known(d):
             return min(abs(self.goal.ahead[d]) - 1, most), most
-        return -_MOST_BACK if self._is_known(d) else 0, most
+        over = float(self.drawn[:, d].mean() - self.wanted[d])
+        back = self._is_known(d) and over > _BAND * (self.limit[d] - self.wanted[d])
+        return -_MOST_BACK if back else 0, most
 
     def _alone(self, d: int, clicks: Array) -> Array:
         strain = np.repeat(self.strain[:, None], len(clicks), axis=1)
         strain[:, :, d] += self._added(d, clicks)
-        alone: Array = tension_n_cm(self.estimate.theta, strain)[:, :, d] + self.off[:, d, None]
-        return alone
+        return np.asarray(tension_n_cm(self.estimate.theta, strain)[:, :, d] + self.off[:, d, None])
 
     def _added(self, d: int, clicks: Array) -> Array:
         """Strain added by clicks, one column a number of clicks."""
         rig, theta = self.estimate.rig, self.estimate.theta
         held = np.clip(theta[:, HELD + 2 * d : HELD + 2 * d + 2].mean(axis=1), 0.0, 1.5)
         raw = self.raw[:, d, None] + rig.click_mm * held[:, None] * clicks
-        added: Array = taut_mm(theta, raw) - self.taut[:, d, None]
-        return added * self.left[:, None] / rig.length_mm(d)
+        added = taut_mm(theta, raw) - self.taut[:, d, None]
+        return np.asarray(added * self.left[:, None] / rig.length_mm(d))
 
     def _taut_after(self, clicks: tuple[int, int]) -> Array:
         theta, rig = self.estimate.theta, self.estimate.rig
@@ -303,13 +339,11 @@ class _Ahead:
             return tension
         shape = (-1, 2, *(1,) * (tension.ndim - 2))
         missing = np.maximum(self.aim.reshape(shape) - tension, 0.0)
-        judged: Array = tension + self.coupling.reshape(shape) * missing[:, ::-1]
-        return judged
+        return np.asarray(tension + self.coupling.reshape(shape) * missing[:, ::-1])
 
     def _sd(self, clicks: Array) -> Array:
         more = self.estimate.fit.scatter * self.step * np.sqrt(np.abs(clicks))
-        sd: Array = np.hypot(self.sd, more)
-        return sd
+        return np.asarray(np.hypot(self.sd, more))
 
     def _cheapest(self, tried: list[Array]) -> tuple[int, int]:
         judged = self._judged(self._tensions(tried))
@@ -354,36 +388,7 @@ class _Ahead:
         return [Move(d, roller, sign * min(n, most)) for roller, n in moves if n]
 
     def _corners(self, taut: Array, strength: Strength) -> corner.Corners:
-        """What the corner rule looks at, once this much is taken up."""
-        seen = self.estimate.history
-        mean = taut.mean(axis=0)
-        taken_up = max(float(mean.sum()) / 4, 1.0)
-        lead = np.abs(self.goal.ahead) * self.estimate.rig.click_mm
-        largest = float((mean / 2 + lead / 2).max())
-        eased = sum(seen.eased.values()) / 4
-        return corner.Corners(
-            strength.rod_gap_mm,
-            eased / taken_up,
-            max(largest / taken_up - 1, 0.0),
-            self._corner_over_centre(mean, eased),
-        )
-
-    def _corner_over_centre(self, taut: Array, eased_mm: float) -> float:
-        seen = self.estimate.history
-        slots = dict(zip(seen.slots, seen.spots, strict=True))
-        read = [
-            spot
-            for slot, spot in slots.items()
-            if spot.place is Place.CORNER and slot == seen.slot(spot)
-        ]
-        if not read:
-            return float(corner_ratio(taut, eased_mm))
-        at = self.estimate.tensions([*read, *(Spot(d, Place.CENTRE) for d in DIRECTIONS)])
-        centre = at[len(read) :]
-        return max(
-            t.mean / max(centre[spot.direction].mean, 1.0)
-            for spot, t in zip(read, at, strict=False)
-        )
+        return corners(self.estimate, strength.rod_gap_mm, self.goal.ahead, taut)
 
     def _belief(self, drawn: Array, sd: Array, d: int) -> Belief:
         return Belief(float(drawn[:, d].mean()), math.hypot(float(drawn[:, d].std()), float(sd[d])))

@@ -24,9 +24,9 @@ from benchterm.mechanics.pull import (
     Rig,
 )
 
-NOISE_SD_N_CM = 0.35
-"""Scatter of one reading: gauge 0.3, its resolution of 0.5, placement 0.1."""
-NOISE_LN_SD = 0.5
+NOISE_SD_N_CM = 0.4
+"""Scatter of one reading: gauge 0.3, its resolution of 0.5, placement 0.1, what the model lacks."""
+NOISE_LN_SD = 0.6
 """How well that is known before readings are repeated."""
 ZERO_SD_N_CM = 0.25
 """Gauge zero."""
@@ -59,7 +59,7 @@ def priors(rig: Rig) -> Priors:
 
     for d, nominal in enumerate(rig.stiffness_n_cm):
         put(LN_K + d, math.log(nominal) + 0.04, 0.3)
-        put(SLACK + d, 18.0, 9.0)
+        put(SLACK + d, 18.0, 12.0)
     put(NU, 0.2, 0.07)
     put(LN_TOE, math.log(1.1), 0.45)
     put(LN_LOSS, math.log(0.135), 0.35)

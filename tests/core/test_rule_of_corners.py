@@ -71,8 +71,9 @@ EXAMPLES = [
         Scene(FINAL, (*ROUND_OF_7, Read(FAR, 16), Read(LEFT, 16)), facts=GAP_3),
         (
             STOP,
-            "ease far left, far right, near left and near right by 2 mm before the next click",
-            "chance of a tear in the next pass about 8 %, limit 4 % (rods 3 mm from the corner)",
+            "ease far left, far right, near left and near right by 3 mm before the next click",
+            "chance of a tear on the way to the target about 16 %, limit 4 % "
+            "(rods 3 mm from the corner)",
             [read(FAR, 16), read(LEFT, 16, ACROSS)],
         ),
         [

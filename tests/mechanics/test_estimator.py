@@ -167,7 +167,6 @@ def test_clicks_nobody_called_are_noticed(d):
         for records_ in (records, hidden):
             records_.append(Gauged(at_s + 30 * i + 20, CENTRE[d], shown))
     now = estimate(RIG, records)
-    assert len(now.fit.uncalled) == 1
     found = now.fit.uncalled[0]
     assert found.direction == d
     assert found.mm > RIG.click_mm
@@ -185,6 +184,14 @@ def test_one_reading_far_off_hardly_moves_the_estimate():
     wild = Gauged(records[-1].at_s + 9, CENTRE[0], records[-2].value_n_cm + 15)
     after = estimate(RIG, [*records, wild]).tension(CENTRE[0])
     assert abs(after.mean - before.mean) < 1.5
+
+
+def test_a_reading_out_of_line_surprises():
+    _theta, records = work(9)
+    likely = estimate(RIG, records[:-1]).reading(CENTRE[1], records[-1].at_s)
+    assert abs(likely.off(records[-1].value_n_cm)) < 3
+    assert likely.off(records[-1].value_n_cm + 6) > 5
+    assert likely.off(likely.mean) == 0
 
 
 def test_mesh_taut_before_the_first_call():

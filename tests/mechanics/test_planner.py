@@ -156,10 +156,10 @@ def test_rods_inside_need_no_relief():
 def test_the_chance_is_the_corner_rules_own():
     # Computed here from the rule fitted on simulated benches: gap 3 mm, corners unread, nothing
     # eased, sides even: ln F = 1.01 + 0.1 x 0.73 - 0.23 ln(T / E A / 0.025), sd 0.19 and 0.10; the
-    # chance at the likely tension, which the planner spreads a little.
+    # chance at the likely tension, which the planner takes a tenth higher and spreads a little.
     weak = Strength(3.0, 84.0, 1030.0, 0.99)
     found = plan(estimate(RIG, at(14, 14)), goal(), weak)
-    tension = max(b.mean for b in found.expected)
+    tension = 1.1 * max(b.mean for b in found.expected)
     peak = 1.01 + 0.073 - 0.23 * math.log(tension / 1030 / 0.025)
     margin = (peak + math.log(tension / (0.88 * 84))) / math.hypot(0.19, 0.10)
     chance = 0.5 * (1 + math.erf(margin / math.sqrt(2)))
