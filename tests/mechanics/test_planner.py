@@ -65,6 +65,19 @@ def test_too_much_is_let_back():
     assert total(found, 1) >= 0
 
 
+def test_a_little_too_much_is_left_alone():
+    # Seven tenths of how near is near enough; one reading more does not turn the advice round.
+    near = at(22.8, 22.8)
+    for records in (near, [*near, Gauged(300, SIDES[0][0], 23.5)]):
+        assert plan(estimate(RIG, records), goal()).moves == ()
+
+
+def test_after_a_reading_of_slack_mesh_the_next_pass_is_small():
+    slack = [*(Turn(10, d, r, 4) for d in (0, 1) for r in (0, 1)), Gauged(30, SIDES[0][0], 0.5)]
+    found = plan(estimate(RIG, slack), goal(most=20))
+    assert found.expected[0].mean <= 0.5 + 0.35 * 22 + RIG.click_mm * 1000 / RIG.length_mm(0)
+
+
 @pytest.mark.parametrize("ahead", [(0, 0), (1, -1), (3, 0), (0, -4)])
 def test_opposite_rollers_end_even(ahead):
     found = plan(estimate(RIG, at(13, 14)), goal(ahead=ahead))
@@ -151,6 +164,19 @@ def test_rods_inside_need_no_relief():
     found = plan(estimate(RIG, at(12, 12)), goal(), STRONG)
     assert found.ease_mm == 0
     assert found.tear_chance < 0.01
+
+
+def test_easing_asked_for_stands_until_it_is_done():
+    weak, seen = Strength(3.0, 84.0, 1030.0, 0.08), at(14, 14)
+    first = plan(estimate(RIG, seen), goal(), weak)
+    again = plan(estimate(RIG, [*seen, Gauged(300, SIDES[0][0], 14.5)]), goal(), weak)
+    assert min(first.ease_mm, again.ease_mm) >= 1
+    assert (first.moves, again.moves) == ((), ())
+    eased = [Eased(310 + c, c, math.ceil(max(first.ease_mm, again.ease_mm))) for c in (7, 9, 1, 3)]
+    assert plan(estimate(RIG, [*seen, *eased]), goal(), weak).ease_mm == 0
+    early = plan(estimate(RIG, at(6, 6)), goal(), weak)
+    assert early.ease_mm == 0
+    assert early.moves
 
 
 def test_the_chance_is_the_corner_rules_own():
