@@ -58,13 +58,7 @@ def _made(path: Path) -> Sheet:
         raise BenchError(
             f"{path.name} holds no session: the program stopped before its first line."
         )
-    if contents.torn:
-        click.echo(
-            f"The end of {path.name} is cut off in mid-line: {len(contents.torn)} bytes that never "
-            "counted are left out.",
-            err=True,
-        )
-    return sheet_of(contents.events)
+    return sheet_of(contents.events, len(contents.torn))
 
 
 def _every() -> Iterator[Sheet]:

@@ -33,6 +33,8 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     yield f"SCREEN {sheet.facts.screen_id}   {outcome}"
     yield f"session {sheet.session} at {sheet.bench}, {sheet.events} entries kept"
     yield f"opened {sheet.opened_utc}, last entry {sheet.last_utc}"
+    if sheet.torn_bytes:
+        yield f"the record ends in mid-line: {sheet.torn_bytes} bytes that never counted"
     yield ""
     yield from _facts(sheet.facts)
     yield from _tension("TENSION ON THE STRETCHER", sheet.on_stretcher, sheet.facts, work=True)

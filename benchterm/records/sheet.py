@@ -20,6 +20,7 @@ from benchterm.core.events import (
     SessionOpened,
     SessionResumed,
     StageEntered,
+    Undone,
 )
 from benchterm.core.facts import Facts
 from benchterm.core.fold import fold, undone_entries
@@ -149,21 +150,26 @@ class Sheet:
     remarks: tuple[Remark, ...]
     taken_back: tuple[tuple[Event, ...], ...]
     """Entries that do not count."""
+    torn_bytes: int
     events: int
     caveat: str = CAVEAT
 
 
-def sheet_of(events: Sequence[Event]) -> Sheet:
+def sheet_of(events: Sequence[Event], torn_bytes: int = 0) -> Sheet:
     """The sheet of a session, finished or not.
+
+    Args:
+        events: all of them, in order.
+        torn_bytes: how much of a last entry was cut off in mid-line; it never counted.
 
     Raises:
         ValueError: no session is opened in these events.
     """
     if not any(isinstance(event.what, SessionOpened) for event in events):
         raise ValueError("no session is opened here")
-    on, now = _states(events)
     gone = undone_entries(events)
     counted = [event for event in events if event.entry not in gone]
+    on, now = _states(event for event in counted if not isinstance(event.what, Undone))
     opened = next(e.what for e in events if isinstance(e.what, SessionOpened))
     closed = next((e.what for e in counted if isinstance(e.what, SessionClosed)), None)
     off = now if now.stage >= Stage.READ_AGAIN else None
@@ -183,6 +189,7 @@ def sheet_of(events: Sequence[Event]) -> Sheet:
         glue=tuple(_glue(counted)),
         acknowledged=tuple(_acknowledged(counted)),
         remarks=tuple(_remarks(counted)),
+        torn_bytes=torn_bytes,
         taken_back=tuple(_entries(e for e in events if e.entry in gone)),
         events=len(events),
     )

@@ -13,10 +13,12 @@ from benchterm.core.cautions import CAVEAT
 from benchterm.core.practice import Practice
 from benchterm.errors import BenchError
 from benchterm.locations import products_folder
+from benchterm.mechanics.air import vapour_density
 from benchterm.safety.briefing import brief
 from benchterm.safety.plot import plot
-from benchterm.safety.products import Product, all_names, find_product
+from benchterm.safety.products import Ingredient, Product, all_names, find_product
 from benchterm.safety.room import Assessment, InTheAir, Use
+from benchterm.safety.substances import library
 
 _AFTER_H = 2.0
 """How long the plot goes on after the work."""
@@ -122,7 +124,8 @@ def report(
 
 def _of_vapour(vapour: InTheAir, use: Use) -> Iterator[str]:
     yield (
-        f"{vapour.name}: {_ppm(vapour.screen_ppm)} from one screen, {_ppm(vapour.end_ppm)} after "
+        f"{vapour.name} ({vapour.times_air:.1f} times as heavy as air): "
+        f"{_ppm(vapour.screen_ppm)} from one screen, {_ppm(vapour.end_ppm)} after "
         f"{use.hours:g} h, steady {_ppm(vapour.steady_ppm)}, mean of the shift "
         f"{_ppm(vapour.shift_ppm)}"
     )
@@ -165,8 +168,38 @@ def described(
         briefing = brief([product], practice, today)
         for reason in briefing.closed:
             yield f"    BLOCKED: {reason}"
+        for cas, part in product.ingredients:
+            yield from _ingredient(cas, part)
         for caution in briefing.cautions:
             yield f"    {caution.text}"
+
+
+def _ingredient(cas: str, part: Ingredient) -> Iterator[str]:
+    """What is known of an ingredient, each value with where it comes from."""
+    substance = library().substances.get(cas)
+    if substance is None:
+        yield f"    {part.name} {cas}, {100 * part.fraction:g} %: not in the library"
+        return
+    yield f"    {substance.name} {cas}, {100 * part.fraction:g} %"
+    for code in substance.hazards.codes:
+        yield f"        {code} {library().statements[code]}"
+    if substance.hazards.codes:
+        yield f"        hazard statements: {_whence(substance.hazards.source)}"
+    for limit in substance.limits:
+        told = f"{limit.agency} {limit.kind.value} {limit.value:g} {limit.unit}"
+        yield f"        {told} ({_whence(limit.source)})"
+    for lel in substance.lel:
+        yield f"        lower explosive limit {lel.value:g} {lel.unit} ({_whence(lel.source)})"
+    flash = substance.flash_point
+    if flash is not None:
+        yield f"        flash point {flash.value:g} {flash.unit} ({_whence(flash.source)})"
+    heavy = vapour_density(substance.molar_mass.value)
+    yield f"        vapour {heavy:.1f} times as heavy as air (by molar mass)"
+
+
+def _whence(key: str) -> str:
+    source = library().sources[key]
+    return source.text if source.year is None else f"{source.text}, {source.year}"
 
 
 def _ppm(value: float) -> str:

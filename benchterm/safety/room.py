@@ -69,6 +69,8 @@ class InTheAir:
     short_limit_ppm: float
     limits: tuple[AgainstLimit, ...]
     lel_pct: float | None
+    times_air: float
+    """How heavy it is against air: above 1 it runs low and collects."""
 
     @property
     def peak_ppm(self) -> float:
@@ -180,6 +182,7 @@ def _in_the_air(
         _short_limit(substance, shift_limit),
         tuple(_against(substance, parts, litres_h, end, room, use)),
         substance.lel_pct,
+        air.vapour_density(substance.molar_mass.value),
     )
 
 

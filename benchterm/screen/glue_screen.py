@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from textual.app import ComposeResult
 
 from benchterm.safety.offered import Offer
+from benchterm.screen.filling import FillingScreen
 from benchterm.screen.ink import ACTION, BOLD, DANGER, FAINT, PLAIN, WARNING, Line, page, strong
-from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Pane
 
 DONE, NONE = "+", "/"
@@ -16,7 +16,7 @@ KEYS = "number Enter: choose, or not   / Enter: none   + Enter: done   Esc twice
 NOTHING = "No product file is there yet: benchterm products says where they are kept."
 
 
-class GlueScreen(TypingScreen[tuple[str, ...] | None]):
+class GlueScreen(FillingScreen[tuple[str, ...]]):
     """Hands back the names of the files chosen, or ``None``: as it was."""
 
     DEFAULT_CSS = """
@@ -30,7 +30,6 @@ class GlueScreen(TypingScreen[tuple[str, ...] | None]):
         super().__init__()
         self.offers = tuple(offers)
         self.chosen = list(chosen)
-        self.said = ""
 
     def compose(self) -> ComposeResult:
         """Heading, the files, what is typed, what was wrong, keys."""
@@ -39,10 +38,6 @@ class GlueScreen(TypingScreen[tuple[str, ...] | None]):
         yield Pane(_draw_typed, id="typed")
         yield Pane(_draw_said, id="said")
         yield Pane(_draw_keys, id="keys")
-
-    def on_screen_resume(self) -> None:
-        """Show it, also after help."""
-        self.typed_on()
 
     def picked(self) -> Offer | None:
         """The file whose number is typed."""
@@ -64,24 +59,6 @@ class GlueScreen(TypingScreen[tuple[str, ...] | None]):
         else:
             self.app.bell()
             self.said = f"There is no number {text}." if text else "+ Enter: done."
-        self.typed_on()
-
-    def action_clear(self) -> None:
-        """Nothing typed; with nothing typed, back with the glue as it was."""
-        if not self.typed:
-            self.dismiss(None)
-            return
-        super().action_clear()
-
-    def typed_on(self) -> None:
-        """Show it all."""
-        for pane in self.query(Pane):
-            pane.show(self)
-
-    def say_num_lock(self) -> None:
-        """The pad sends arrows: say what to do."""
-        self.app.bell()
-        self.said = NUM_LOCK_OFF
         self.typed_on()
 
     def _turn(self, name: str) -> None:

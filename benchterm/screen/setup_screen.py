@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
 from benchterm.safety.offered import Offer
+from benchterm.screen.filling import FillingScreen
 from benchterm.screen.form import BACK, BEGIN, EMPTY, FIELDS, LIST, Form, numbered
 from benchterm.screen.glue_screen import GlueScreen
 from benchterm.screen.ink import (
@@ -23,14 +24,13 @@ from benchterm.screen.ink import (
     strong,
     wrap,
 )
-from benchterm.screen.keying import NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.pane import Pane
 from benchterm.screen.plan_screen import PlanScreen
 
 KEYS = "Enter next   - back   + the set-up sheet   Esc twice: not now   F1 help"
 
 
-class SetupScreen(TypingScreen[Facts | None]):
+class SetupScreen(FillingScreen[Facts]):
     """Asks for the facts of a session; hands them back, or ``None``."""
 
     DEFAULT_CSS = """
@@ -51,7 +51,6 @@ class SetupScreen(TypingScreen[Facts | None]):
         super().__init__()
         self._offers = offers
         self.form = Form(facts, practice)
-        self.said = ""
 
     def compose(self) -> ComposeResult:
         """Heading, fields, what is typed, what was wrong, keys."""
@@ -60,10 +59,6 @@ class SetupScreen(TypingScreen[Facts | None]):
         yield Pane(_draw_typed, id="typed")
         yield Pane(_draw_said, id="said")
         yield Pane(_draw_keys, id="keys")
-
-    def on_screen_resume(self) -> None:
-        """Show it, also after help."""
-        self.typed_on()
 
     async def action_take(self) -> None:
         """Enter the value and go on; begin after the last field."""
@@ -81,24 +76,6 @@ class SetupScreen(TypingScreen[Facts | None]):
             if self.form.at == len(FIELDS):
                 self._finish()
                 return
-        self.typed_on()
-
-    def action_clear(self) -> None:
-        """Nothing typed; with nothing typed, back to where one came from."""
-        if not self.typed:
-            self.dismiss(None)
-            return
-        super().action_clear()
-
-    def typed_on(self) -> None:
-        """Show the form."""
-        for pane in self.query(Pane):
-            pane.show(self)
-
-    def say_num_lock(self) -> None:
-        """The pad sends arrows: say what to do."""
-        self.app.bell()
-        self.said = NUM_LOCK_OFF
         self.typed_on()
 
     def _choose(self) -> None:

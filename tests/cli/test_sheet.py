@@ -106,6 +106,15 @@ def test_what_was_taken_back_is_listed_and_does_not_count(work: Work):
     assert "all well" in page.partition("NOTES")[2]
 
 
+def test_what_is_taken_back_after_the_cut_out_does_not_count_either(work: Work):
+    file = work(*TO_TENSION, "far 22", "near 21", "go to cut out", "1", "undo 3")
+    sheet = json.loads(run("sheet", str(file), "--json").output)
+    (back,) = sheet["taken_back"]
+    read = {p["station"]: p["along"]["n_cm"] for p in sheet["on_stretcher"]["places"] if p["along"]}
+    assert back[0]["what"]["value_n_cm"] == 21.0
+    assert read == {8: 22.0}
+
+
 def test_after_cut_out_the_same_stations_are_compared(work: Work):
     file = work(
         *(*TO_TENSION, "far 22", "near 22", "left 21"),
@@ -122,7 +131,7 @@ def test_one_session_that_stopped_in_mid_line_is_told(work: Work):
         journal.write(b'{"half a line')
     made = run("sheet", str(file))
     assert made.exit_code == 0
-    assert "13 bytes that never counted" in made.stderr
+    assert "13 bytes that never counted" in made.stdout
     assert "far 22.0" in flat(made.stdout)
     assert "not finished, now at final tensioning" in made.stdout
 

@@ -166,7 +166,7 @@ def test_the_report(run):
         "Taken as default, not told by you: pocket, screens, hours.",
         "Share taken to evaporate, a default where no product file tells:",
         "Not counted, no limit known here: N,N-dimethyl-p-toluidine.",
-        "acetone: 39.3 ppm from one screen",
+        "acetone (2.0 times as heavy as air): 39.3 ppm from one screen",
         "NIOSH TWA 1994",
         "ACGIH STEL, from memory",
         "Mixture index (1 is the limit):",
@@ -249,6 +249,21 @@ def test_dichloromethane_is_not_worked_out(run, tmp_path):
     assert said.exit_code == 1
     assert "Old thinner holds dichloromethane" in said.output
     assert "Screens an hour" not in said.output
+
+
+def test_a_product_shows_what_is_known_of_each_ingredient_and_from_where(run):
+    """Acetone: H225, H319, H336, REL 250 ppm and flash point as NIOSH and ECHA publish them;
+    vapour 58.08 / 28.96 = 2.0 times as heavy as air (computed here)."""
+    said = " ".join(run("products", "demo-spray").output.split())
+    for words in (
+        "acetone 67-64-1",
+        "H225 Highly flammable liquid and vapour",
+        "NIOSH TWA 250 ppm (NIOSH",
+        "lower explosive limit 2.5 %",
+        "flash point",
+        "vapour 2.0 times as heavy as air",
+    ):
+        assert words in said
 
 
 def test_products_are_listed_and_checked(run, tmp_path):

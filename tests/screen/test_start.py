@@ -136,7 +136,7 @@ async def test_the_form_goes_from_field_to_field_and_says_what_is_wrong(tmp_path
         await at.enter("+")
         assert isinstance(at.screen, SetupScreen)
         assert f"field 1 of {len(FIELDS)}" in at.pane("heading")
-        await at.enter("41", "", "", "120")
+        await at.enter("41", "", "", "", "120")
         assert "1 cm, 2 inch" in at.pane("fields")
         await at.enter("")
         assert "per cm or per inch" in at.pane("said")
