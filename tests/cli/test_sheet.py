@@ -107,7 +107,7 @@ def test_what_was_taken_back_is_listed_and_does_not_count(work: Work):
 
 
 def test_what_is_taken_back_after_the_cut_out_does_not_count_either(work: Work):
-    file = work(*TO_TENSION, "far 22", "near 21", "go to cut out", "1", "undo 3")
+    file = work(*TO_TENSION, "far 22", "near 21", "go to cut out", "1", "undo 3 back")
     sheet = json.loads(run("sheet", str(file), "--json").output)
     (back,) = sheet["taken_back"]
     read = {p["station"]: p["along"]["n_cm"] for p in sheet["on_stretcher"]["places"] if p["along"]}
