@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("session", required=False)
 @click.option("--all", "every", is_flag=True, help="One line a screen, the latest first.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object a sheet.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a screen.")
 @click.option("--output", type=click.Path(path_type=Path, dir_okay=False), help="Write it here.")
 def sheet(session: str | None, every: bool, as_json: bool, output: Path | None) -> None:
     """Print the sheet that goes with a screen: how it stands and how it was made.
@@ -32,7 +32,7 @@ def sheet(session: str | None, every: bool, as_json: bool, output: Path | None) 
 
     sheets = list(_every()) if every else [_made(_file(session))]
     if as_json:
-        text = "".join(msgspec.json.encode(one).decode() + "\n" for one in sheets)
+        text = "".join(msgspec.json.encode(_plain(one)).decode() + "\n" for one in sheets)
     else:
         text = "".join([HEADING, *map(line, sheets)] if every else map(page, sheets))
     if output is None:
@@ -47,6 +47,17 @@ def sheet(session: str | None, every: bool, as_json: bool, output: Path | None) 
             todo="Name another file, or leave --output away.",
         ) from error
     click.echo(f"Written: {output}")
+
+
+def _plain(sheet: Sheet) -> dict[str, object]:
+    """A sheet as ``schemas/sheet.schema.json`` has it."""
+    import msgspec
+
+    from benchterm.figures import event_shown
+
+    plain: dict[str, object] = msgspec.to_builtins(sheet)
+    gone = [[{"at": e.at_s, **event_shown(e)} for e in entry] for entry in sheet.taken_back]
+    return {"v": 1, **plain, "taken_back": gone}
 
 
 def _made(path: Path) -> Sheet:

@@ -38,6 +38,11 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     yield ""
     yield from _facts(sheet.facts)
     yield from _tension("TENSION ON THE STRETCHER", sheet.on_stretcher, sheet.facts, work=True)
+    for settled in sheet.settled:
+        yield (
+            f"  {settled.axis.value:<7} worked out for 24 h after the last click: "
+            f"{settled.n_cm:.1f}, 90 % {settled.low_n_cm:.1f} to {settled.high_n_cm:.1f}"
+        )
     if sheet.off_stretcher is not None:
         yield from _tension("TENSION OFF IT", sheet.off_stretcher, sheet.facts)
         yield from _lost(sheet)
@@ -154,9 +159,13 @@ def _glue(sheet: Sheet) -> Iterator[str]:
     yield ""
     yield "GLUE AND CAUTIONS"
     for glue in sheet.glue:
-        names = " and ".join(glue.names) or "no product named: every general caution asked"
+        dates = glue.sheet_dates or ("not kept",) * len(glue.names)
+        told = [
+            f"{name} (data sheet: {date})" for name, date in zip(glue.names, dates, strict=True)
+        ]
+        names = " and ".join(told) or "no product named: every general caution asked"
         yield from _hung(
-            f"{clock(glue.at_s)}  {names} (words of the cautions: version {glue.cautions_version})",
+            f"{clock(glue.at_s)}  {names}; words of the cautions: version {glue.cautions_version}",
             2,
         )
         for why in glue.closed:
@@ -200,10 +209,13 @@ def line(sheet: Sheet) -> str:
     last = sheet.off_stretcher or sheet.on_stretcher
     mesh = f"{facts.mesh.threads_cm:.4g}/cm {facts.mesh.thread_um:g} µm"
     read = _list_figures(last) if last else "not read"
+    even = {True: ", even", False: ", uneven", None: ""}[
+        last.is_even(facts.target.tolerance_n_cm) if last else None
+    ]
     where = "off" if sheet.off_stretcher else "on"
     open_ = "" if sheet.outcome is Outcome.FINISHED else f", {sheet.outcome.value}"
-    where = f" {where} the stretcher" if last else ""
-    return f"{sheet.last_utc[:10]}  {facts.screen_id:<9} {mesh:<13} {read}{where}{open_}\n"
+    where = f" {where} stretcher" if last else ""
+    return f"{sheet.last_utc[:10]}  {facts.screen_id:<9} {mesh:<13} {read}{where}{even}{open_}\n"
 
 
 def _list_figures(measured: Measured) -> str:

@@ -59,6 +59,8 @@ class Briefing:
 
     products: tuple[str, ...] = ()
     """Their names, as they stand on the tin."""
+    sheet_dates: tuple[str, ...] = ()
+    """Of their safety data sheets, ISO 8601, in the same order; empty in older journals."""
     version: str = VERSION
     """Of the words of the cautions."""
     cautions: tuple[Caution, ...] = ()

@@ -24,6 +24,7 @@ from benchterm.core.events import (
 )
 from benchterm.core.facts import Facts
 from benchterm.core.fold import fold, undone_entries
+from benchterm.core.settling import outlooks
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, State
 from benchterm.core.stations import Axis, Station
@@ -77,10 +78,33 @@ class Measured:
         """The spread on one axis."""
         return self.along if axis is Axis.ALONG else self.across
 
+    def is_even(self, tolerance_n_cm: float) -> bool | None:
+        """Whether every current reading is within the tolerance of its axis' mean.
+
+        ``None``: on no axis are there two to compare.
+        """
+        told = [
+            all(abs(value - spread.mean) <= tolerance_n_cm for value in self.current(axis).values())
+            for axis in Axis
+            if (spread := self.spread(axis)) is not None and spread.n > 1
+        ]
+        return all(told) if told else None
+
     def current(self, axis: Axis) -> dict[Station, float]:
         """The readings on an axis since which no roller has turned, N/cm."""
         reads = ((place.station, place.read(axis)) for place in self.places)
         return {station: r.n_cm for station, r in reads if r is not None and r.current}
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Worked out: the tension of an axis 24 h after its last click, still on the stretcher."""
+
+    axis: Axis
+    n_cm: float
+    low_n_cm: float
+    """Lower end of the interval that holds it with 90 %."""
+    high_n_cm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +136,8 @@ class Glue:
     """Products, from some time on, and what they asked for."""
 
     names: tuple[str, ...]
+    sheet_dates: tuple[str, ...]
+    """Of their safety data sheets, in the same order; empty: not kept."""
     closed: tuple[str, ...]
     """Why no glue might be used with them."""
     cautions_version: str
@@ -143,6 +169,8 @@ class Sheet:
     """With the target as it stood at the end."""
     on_stretcher: Measured | None
     """As read last before it was cut out; ``None``: never read."""
+    settled: tuple[Settled, ...]
+    """Each axis that was read after its last click."""
     off_stretcher: Measured | None
     visits: tuple[Visit, ...]
     glue: tuple[Glue, ...]
@@ -184,6 +212,7 @@ def sheet_of(events: Sequence[Event], torn_bytes: int = 0) -> Sheet:
         stage=now.stage,
         facts=now.facts,
         on_stretcher=_measured(on),
+        settled=tuple(_settled(on)),
         off_stretcher=None if off is None else _measured(off),
         visits=tuple(_visits(counted)),
         glue=tuple(_glue(counted)),
@@ -236,6 +265,12 @@ def _read(state: State, reading: Reading | None) -> Read | None:
     return Read(reading.value_n_cm, reading.at_s, state.is_current(reading))
 
 
+def _settled(state: State) -> Iterator[Settled]:
+    for axis, outlook in outlooks(state).items():
+        told = outlook.tomorrow
+        yield Settled(axis, told.value, told.low, told.high)
+
+
 def _visits(events: Iterable[Event]) -> Iterator[Visit]:
     for event in events:
         if isinstance(event.what, StageEntered):
@@ -262,7 +297,7 @@ def _glue(events: Iterable[Event]) -> Iterator[Glue]:
     for event in events:
         if isinstance(event.what, SessionOpened | ProductsChosen):
             asked = event.what.briefing
-            yield Glue(asked.products, asked.closed, asked.version, event.at_s)
+            yield Glue(asked.products, asked.sheet_dates, asked.closed, asked.version, event.at_s)
 
 
 def _remarks(events: Iterable[Event]) -> Iterator[Remark]:

@@ -47,6 +47,7 @@ def brief(
     doubtful = bool(unread) or any(product.unknown() for product in products)
     return Briefing(
         products=tuple(product.name for product in products),
+        sheet_dates=tuple(product.sheet_date.isoformat() for product in products),
         cautions=tuple(_cautions(products, practice, today, doubtful)),
         closed=(*unread, *blocked),
         open_min=min((p.open_min for p in products if p.open_min is not None), default=None),

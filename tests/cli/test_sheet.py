@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import json
 import statistics
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
+import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
 from benchterm.cli import cli
 from benchterm.core.cautions import CAVEAT, VERSION
-from benchterm.locations import demo_sessions_folder
+from benchterm.locations import demo_products_folder, demo_sessions_folder, schemas_folder
 from benchterm.sheet_page import WIDTH
 
 DEMOS = sorted(demo_sessions_folder().glob("*.jsonl"))
+SCHEMA = json.loads((schemas_folder() / "sheet.schema.json").read_text(encoding="utf-8"))
+VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 Work = Callable[..., Path]
 
 
@@ -142,6 +146,53 @@ def test_every_page_fits_is_cautious_and_claims_no_safety(demo: Path):
     assert max(map(len, text.splitlines())) <= WIDTH
     assert flat(text).endswith(flat(CAVEAT))
     assert "safe" not in text.lower().replace("safety data sheet", "")
+
+
+def test_as_json_it_is_what_the_schema_says(work: Work):
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    made = [run("sheet", str(demo), "--json").stdout for demo in DEMOS]
+    made.append(run("sheet", str(work(*TO_TENSION, "far 22", "near 21", "undo")), "--json").stdout)
+    for text in made:
+        VALIDATOR.validate(json.loads(text))
+    sheet = json.loads(made[-1])
+    gone = [event for entry in sheet["taken_back"] for event in entry]
+    assert [(one["type"], one["value_n_cm"]) for one in gone] == [("reading_taken", 21)]
+    with pytest.raises(jsonschema.ValidationError):
+        VALIDATOR.validate({**sheet, "verdict": "good"})
+    del sheet["caveat"]
+    with pytest.raises(jsonschema.ValidationError):
+        VALIDATOR.validate(sheet)
+
+
+def test_each_product_stands_there_with_the_date_of_its_data_sheet(work: Work):
+    file = work(options=("--set", 'products=["demo-bond","demo-spray"]'))
+    (glue,) = json.loads(run("sheet", str(file), "--json").output)["glue"]
+    page = flat(run("sheet", str(file)).output)
+    for name, product in zip(glue["names"], ("demo-bond", "demo-spray"), strict=True):
+        written = tomllib.loads(
+            (demo_products_folder() / f"{product}.toml").read_text(encoding="utf-8")
+        )
+        assert name == written["name"]
+        assert f"{name} (data sheet: {written['sheet_date']})" in page
+
+
+def test_tension_to_come_is_told_as_worked_out(work: Work):
+    file = work(*TO_TENSION, "far 4 clicks", "near 4 clicks", "centre along 12")
+    (settled,) = json.loads(run("sheet", str(file), "--json").output)["settled"]
+    assert settled["axis"] == "along"
+    assert settled["low_n_cm"] < settled["n_cm"] < settled["high_n_cm"] < 14
+    assert "along worked out for 24 h after the last click" in flat(run("sheet", str(file)).output)
+
+
+def test_the_list_tells_even_from_uneven(work: Work, home: Path):
+    (home / "sessions").mkdir(parents=True)
+    told = {"even": ("far 22", "near 21"), "uneven": ("far 24", "near 21"), "": ("far 22",)}
+    for number, (expected, readings) in enumerate(told.items()):
+        file = work(*TO_TENSION, *readings, name=f"e{number}")
+        (home / "sessions" / file.name).write_bytes(file.read_bytes())
+        _, line = run("sheet", "--all").stdout.splitlines()
+        assert line.endswith(f"on stretcher{expected and ', '}{expected}, not finished")
+        (home / "sessions" / file.name).unlink()
 
 
 def test_a_long_name_does_not_widen_the_page(work: Work):
