@@ -121,16 +121,16 @@ def plan(now: Estimate, goal: Goal, strength: Strength | None = None) -> Plan:
     most_chance = strength.chance * (KNOWN_SHARE if ahead.is_known else BLIND_RISK_SHARE)
     chance = ahead.tear_chance(clicks, strength)
     if max(clicks) > 0 and ahead.is_taut(_EASE_FROM):
-        at_target = ahead.tear_chance_at_target(strength)
-        ease = ahead.ease_mm(strength) if max(chance, at_target) > most_chance else 0.0
-        if ease:
-            return ahead.easing(ease, max(chance, at_target), most_chance)
+        likelier = max(chance, ahead.tear_chance_at_target(strength))
+        limit = strength.chance * KNOWN_SHARE
+        if likelier > limit and (ease := ahead.ease_mm(strength)):
+            return ahead.easing(ease, likelier, limit)
     while chance > most_chance and max(clicks) > 0:
-        if ahead.is_taut(_EASE_FROM) and chance <= strength.chance:
+        if ahead.is_known and ahead.is_taut(_EASE_FROM) and chance <= strength.chance:
             break  # Eased as much as the rule asks for: what is left is run.
         clicks = ahead.fewer(clicks)
-        ease = ahead.ease_mm(strength) if ahead.is_taut(_EASE_AT_LEAST) else 0.0
-        if max(clicks) <= 0 and ease:
+        may_ease = max(clicks) <= 0 and ahead.is_known and ahead.is_taut(_EASE_AT_LEAST)
+        if may_ease and (ease := ahead.ease_mm(strength)):
             return ahead.easing(ease, chance, most_chance)
         chance = ahead.tear_chance(clicks, strength)
     while most > 1 and ahead.tear_chance_on_the_way(clicks, most, strength) > most_chance:
@@ -161,6 +161,7 @@ class _Ahead:
         self.sd = sd.reshape(2, 2).mean(axis=1)
         self.off = self.drawn - tension_n_cm(theta, self.strain)
         self.step = np.array([now.step(d).mean for d in DIRECTIONS])
+        self.when_read = np.array([self._when_read(d) for d in DIRECTIONS])
         self.aim = np.array([self._aim(d) for d in DIRECTIONS])
 
     @property
@@ -250,8 +251,8 @@ class _Ahead:
         return wanted if more >= 1.0 else 0.0
 
     def is_taut(self, share: float) -> bool:
-        """Whether both directions are read and one holds this share of its target."""
-        return self.is_known and bool(np.max(self.drawn.mean(axis=0) / self.target) >= share)
+        """Whether one direction held this share when both were last read, whatever came since."""
+        return bool(np.max(self.when_read / self.target) >= share)
 
     def tear_chance_at_target(self, strength: Strength) -> float:
         """Chance that a corner tears on the way to the target, eased no more than now."""
@@ -270,23 +271,22 @@ class _Ahead:
         return np.asarray(self.taut + missing * lengths)
 
     def _aim(self, d: int) -> float:
+        read, target = self.when_read[d], self.target[d]
+        gain = GAIN_SHARE if read >= _SLACK_SHARE * target else BLIND_SHARE
+        return float(min(self.wanted[d], np.nan_to_num(read) + gain * target))
+
+    def _when_read(self, d: int) -> float:
+        """Tension of a direction when it was last read; not a number if it never was."""
         seen = self.estimate.history
         if not any(s.direction == d for s in seen.spots):
-            return min(float(self.wanted[d]), BLIND_SHARE * float(self.target[d]))
-        steps = seen.blind_from(d)
-        done = seen.now.done.copy()
-        done[0, d] = steps
-        when = When(seen.now.at_s, done)
+            return math.nan
+        when = When(seen.now.at_s, np.array([[seen.blind_from(each) for each in DIRECTIONS]]))
         then = pull(self.estimate.rig, self.estimate.theta, seen.steps, when)
         base = tension_n_cm(self.estimate.theta, then.strain)[:, 0, d]
-        at_reading = float(base.mean() + self.off[:, d].mean())
-        is_slack = at_reading < _SLACK_SHARE * self.target[d]
-        gain = BLIND_SHARE if is_slack else GAIN_SHARE
-        return min(float(self.wanted[d]), at_reading + gain * float(self.target[d]))
+        return float(base.mean() + self.off[:, d].mean())
 
     def _is_known(self, d: int) -> bool:
-        seen = self.estimate.history
-        return any(s.direction == d for s in seen.spots) and not seen.turned_since_read(d)
+        return not (math.isnan(self.when_read[d]) or self.estimate.history.turned_since_read(d))
 
     def _range(self, d: int) -> tuple[int, int]:
         """Fewest and most clicks to think of. One side of a pass is followed by the other."""

@@ -108,6 +108,12 @@ def test_every_rule_about_corners_has_an_example():
     assert spoken == {rule.code for rule in RULES if rule.find.__module__ == rules_corner.__name__}
 
 
+def test_a_click_made_all_the_same_does_not_take_it_back():
+    scene = Scene(FINAL, (*ROUND_OF_7, Read(FAR, 16), Read(LEFT, 16), Turn(FAR, 1)), facts=GAP_3)
+    assert told(scene, "corner-ahead")[0] is STOP
+    assert told(scene, "next-side") is None
+
+
 def test_what_it_asks_for_is_enough():
     read_16 = (Read(FAR, 16), Read(LEFT, 16))
     bench = Scene(FINAL, (*ROUND_OF_7, *read_16), facts=GAP_3).bench()

@@ -179,6 +179,35 @@ def test_easing_asked_for_stands_until_it_is_done():
     assert early.moves
 
 
+def test_clicks_made_against_the_warning_do_not_take_it_back():
+    weak = Strength(3.0, 70.0, 1030.0, 0.08)
+    for done, ahead in (
+        ([], 0),
+        ([Turn(200, 0, 0, 1)], 1),
+        ([Turn(200, 0, r, 1) for r in (0, 1)], 0),
+    ):
+        found = plan(estimate(RIG, [*at(15, 15), *done]), goal(ahead=(ahead, 0)), weak)
+        assert found.ease_mm > 1
+        assert found.moves == ()
+
+
+@pytest.mark.parametrize("breaking", [80.0, 90.0, 104.0])
+def test_a_pass_once_begun_is_not_broken_off_to_ease(breaking):
+    strength, done, passes = Strength(6.0, breaking, 1030.0, 0.08), at(8, 8), 0
+    while (found := plan(estimate(RIG, done), goal(), strength)).moves and passes < 6:
+        passes += 1
+        ahead = [0, 0]
+        for move in found.moves:
+            done = [*done, Turn(done[-1].at_s + 5, move.direction, move.roller, move.clicks)]
+            ahead[move.direction] += move.clicks * (1 - 2 * move.roller)
+            midway = plan(estimate(RIG, done), goal(ahead=tuple(ahead)), strength)
+            # Not for want of a reading: only where the chance has crept up to the limit.
+            assert midway.ease_mm == 0 or midway.tear_chance < 1.2 * midway.tear_limit
+        for d in (0, 1):
+            done = [*done, Gauged(done[-1].at_s + 10, SIDES[d][0], found.expected[d].mean)]
+    assert passes >= 1
+
+
 def test_the_chance_is_the_corner_rules_own():
     # Computed here from the rule fitted on simulated benches: gap 3 mm, corners unread, nothing
     # eased, sides even: ln F = 1.01 + 0.1 x 0.73 - 0.23 ln(T / E A / 0.025), sd 0.19 and 0.10; the
@@ -208,7 +237,7 @@ def test_a_corner_that_may_tear_is_eased_first_and_then_the_work_goes_on():
 def test_nothing_is_eased_while_the_mesh_is_slack_or_unread():
     weak = Strength(0.0, 40.0, 1030.0, 0.08)
     assert plan(estimate(RIG, []), goal(), weak).ease_mm == 0
-    assert plan(estimate(RIG, [*at(15, 15), Turn(200, 0, 0, 1)]), goal(), weak).ease_mm == 0
+    assert plan(estimate(RIG, at(15, 15)[:4]), goal(), weak).ease_mm == 0
 
 
 def test_where_easing_helps_no_more_it_stops_short():
