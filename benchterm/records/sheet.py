@@ -179,6 +179,7 @@ class Sheet:
     taken_back: tuple[tuple[Event, ...], ...]
     """Entries that do not count."""
     torn_bytes: int
+    """Of a last entry cut off in mid-line, which never counted."""
     events: int
     caveat: str = CAVEAT
 

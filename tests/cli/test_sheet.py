@@ -115,7 +115,7 @@ def test_what_is_taken_back_after_the_cut_out_does_not_count_either(work: Work):
     sheet = json.loads(run("sheet", str(file), "--json").output)
     (back,) = sheet["taken_back"]
     read = {p["station"]: p["along"]["n_cm"] for p in sheet["on_stretcher"]["places"] if p["along"]}
-    assert back[0]["what"]["value_n_cm"] == 21.0
+    assert back[0]["value_n_cm"] == 21.0
     assert read == {8: 22.0}
 
 
