@@ -127,18 +127,20 @@ def _next_move(now: Situation) -> Advice | None:
 
 
 def _next_reading(now: Situation) -> Advice | None:
-    """After a pass: a side of each axis that was turned. At the end: every side."""
+    """After a pass: a side of each axis that was turned. At the end: every side.
+
+    First tensioning ends with each side read once: the corners come next, and more clicks.
+    """
     state, estimate = now.state, now.estimate
     if estimate is None:
         return None
     turned = [axis for d, axis in enumerate(AXES) if estimate.history.turned_since_read(d)]
     looks = [Look(_longest_unread(now, axis), axis) for axis in turned]
     if not looks:
-        sides = (state.reading(s) for s in ROLLERS)
-        stale = [
-            s for s, r in zip(ROLLERS, sides, strict=True) if r is None or not state.is_current(r)
-        ]
-        looks = [Look(s, state.facts.usual_axis(s)) for s in stale]
+        first_pass = state.stage is Stage.FIRST_TENSION
+        sides = ((side, state.reading(side)) for side in ROLLERS)
+        wanted = [s for s, r in sides if r is None or not (first_pass or state.is_current(r))]
+        looks = [Look(side, state.facts.usual_axis(side)) for side in wanted]
     if not looks:
         return None
     first = looks[0]
