@@ -107,6 +107,15 @@ def report(
     if shares:
         told = ", ".join(f"{name} {100 * share:g} %" for name, share in shares.items())
         yield f"Share taken to evaporate, a default where no product file tells: {told}."
+    for product in products:
+        told = ", ".join(
+            f"{substance.name} {100 * part.evaporates:g} %"
+            for substance, part in product.known()
+            if part.evaporates is not None
+        )
+        if told:
+            dated = f"{product.name}, data sheet of {product.sheet_date}"
+            yield f"Share taken to evaporate, by the file of {dated}: {told}."
     if found.not_counted:
         yield f"Not counted, no limit known here: {', '.join(found.not_counted)}."
     if room.flow_m3_h == 0:
@@ -203,7 +212,7 @@ def _whence(key: str) -> str:
 
 
 def _ppm(value: float) -> str:
-    return f"{_number(value)} ppm"
+    return f"{_number(value)} ppm" if math.isfinite(value) else "without end"
 
 
 def _number(value: float) -> str:

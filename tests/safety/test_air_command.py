@@ -179,6 +179,19 @@ def test_the_report(run):
     assert all(len(line) <= 81 for line in said.output.splitlines()[-14:])
 
 
+def test_a_share_that_a_product_file_gives_is_told_as_its_own_with_its_date(run, tmp_path):
+    folder = tmp_path / "products"
+    folder.mkdir()
+    (folder / "slow.toml").write_text(
+        'name = "Slow"\nkind = "activator"\nsheet_date = 2025-11-03\n'
+        "[ingredients.67-64-1]\nfraction = 1.0\nevaporates = 0.25\n",
+        encoding="utf-8",
+    )
+    said = run("air", "--product", "slow").output
+    assert "evaporate, by the file of Slow, data sheet of 2025-11-03: acetone 25 %." in said
+    assert "a default where no product file tells" not in said
+
+
 def test_json(run):
     said = run("air", "--product", "demo-spray", "--changes", "0", "--json")
     figures = json.loads(said.output)
@@ -195,7 +208,7 @@ def test_no_flow_is_no_ventilation(run):
     said = run("air", "--product", "demo-spray", "--flow", "0")
     assert said.exit_code == 0, said.output
     assert "NO VENTILATION: what gets into the air stays there." in said.output
-    assert "steady no end" in said.output
+    assert "steady without end" in said.output
     assert "no end without fresh air" in said.output
 
 
