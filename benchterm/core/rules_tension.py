@@ -270,6 +270,12 @@ def stale(now: Situation) -> Advice | None:
             return Advice("stale", Severity.DO, do, why, seqs, read=looks)
         if last is not None and now.now_s - last.at_s > 60 * practice.stale_min:
             minutes = (now.now_s - last.at_s) / 60
-            why = f"{axis.value}: {what} {minutes:.0f} min ago"
+            why = f"{axis.value}: {what} {_ago(minutes)} ago"
             return Advice("stale", Severity.DO, do, why, seqs, read=looks)
     return None
+
+
+def _ago(minutes: float) -> str:
+    if minutes < 120:
+        return f"{minutes:.0f} min"
+    return f"{minutes / 60:.0f} h" if minutes < 48 * 60 else f"{minutes / 60 / 24:.0f} days"

@@ -325,6 +325,12 @@ EXAMPLES = [
         [Scene(FINAL, (Read(FAR, 15),), after_s=1200), Scene(FINAL, after_s=9999)],
     ),
     (
+        "stale",
+        Scene(FINAL, (Read(FAR, 15),), after_s=3 * 86400),
+        (DO, "read far and near", "along: last read at far 3 days ago", [read(FAR, 15)]),
+        [Scene(FINAL, (Read(FAR, 15),), after_s=1200)],
+    ),
+    (
         "spread",
         Scene(FINAL, (Read(FAR, 22), Read(NEAR, 22), Read(CENTRE, 19.9))),
         (
