@@ -131,7 +131,7 @@ def pipe(file: Path | None, with_gauge: bool, **options: Any) -> None:
     """Take phrases on standard input, one a line, and answer each in JSON."""
     from benchterm.config import load_settings
     from benchterm.gauge.asked import asked_gauge
-    from benchterm.locations import grammar_file
+    from benchterm.locations import grammar_file, sessions_folder
     from benchterm.phrases.grammar import Grammar
     from benchterm.pipe import Pipe, PipeClock, open_desk, run
 
@@ -139,7 +139,7 @@ def pipe(file: Path | None, with_gauge: bool, **options: Any) -> None:
     grammar = Grammar.load(grammar_file(settings.language))
     clock = PipeClock()
     wired = asked_gauge(settings.gauge.port, settings.gauge.profile) if with_gauge else None
-    desk = open_desk(file, facts_given(settings, **options), settings, clock)
+    desk = open_desk(file, facts_given(settings, **options), settings, clock, sessions_folder())
     try:
         with wired or nullcontext() as gauge:
             bench = Pipe(desk, clock, grammar, gauge)

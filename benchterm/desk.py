@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Protocol
@@ -31,6 +31,7 @@ from benchterm.core.practice import Practice
 from benchterm.core.state import State
 from benchterm.errors import BenchError
 from benchterm.records.journal import Journal
+from benchterm.records.memory import settled_practice
 from benchterm.safety.briefing import briefing_for
 
 
@@ -118,8 +119,11 @@ class Desk:
         path: Path | None,
         clock: Clock | None = None,
         rules_off: frozenset[str] = frozenset(),
+        shop: Path | None = None,
     ) -> Desk:
         """Open a new session, journalled at ``path`` if given.
+
+        What sessions in the folder ``shop`` tell of this mesh's settling is gone by and noted.
 
         Raises:
             BenchError: the journal cannot be made, or another program writes there.
@@ -127,9 +131,8 @@ class Desk:
         """
         journal = Journal.create(path) if path else None
         desk = cls(Bench(journal or InMemory()), clock or SystemClock(), journal, rules_off)
-        briefing = briefing_for(facts.products, practice, desk.now().utc.date())
-        opened = SessionOpened(session, bench_name, __version__, facts, practice, briefing)
-        desk._note_or_close(opened)
+        today = desk.now().utc.date()
+        desk._note_or_close(*opening(session, bench_name, facts, practice, today, shop))
         return desk
 
     @classmethod
@@ -211,12 +214,21 @@ class Desk:
         if self.journal is not None:
             self.journal.close()
 
-    def _note_or_close(self, happening: Happening) -> None:
+    def _note_or_close(self, *happenings: Happening) -> None:
         try:
-            self.bench.note([happening], self.now(), Source.BENCH)
+            self.bench.note(happenings, self.now(), Source.BENCH)
         except NotSaved:
             self.close()
             raise
+
+
+def opening(
+    session: str, bench: str, facts: Facts, practice: Practice, today: date, shop: Path | None
+) -> tuple[Happening, ...]:
+    """What a new session begins with. All that replay needs is in it."""
+    briefing = briefing_for(facts.products, practice, today)
+    practice, notes = settled_practice(shop, facts.mesh, practice)
+    return SessionOpened(session, bench, __version__, facts, practice, briefing), *notes
 
 
 def _away_s(events: tuple[Event, ...], now: datetime) -> float:

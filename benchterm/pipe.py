@@ -15,15 +15,14 @@ from typing import BinaryIO
 
 import msgspec
 
-from benchterm import __version__
 from benchterm.answers import answer
 from benchterm.config import Settings
 from benchterm.core.bench import Bench
 from benchterm.core.decide import Refusal
-from benchterm.core.events import NoteMade, SessionOpened, SessionResumed, Source
+from benchterm.core.events import NoteMade, SessionResumed, Source
 from benchterm.core.facts import Facts
 from benchterm.core.intents import Ask, Choose, Intent
-from benchterm.desk import Clock, Desk, SystemClock, Unsaved
+from benchterm.desk import Clock, Desk, SystemClock, Unsaved, opening
 from benchterm.errors import BenchError
 from benchterm.figures import VERSION, advice_shown, event_shown, figures
 from benchterm.gauge.asked import AskedGauge
@@ -33,7 +32,6 @@ from benchterm.phrases.meanings import NO_GAUGE, Bare, Named
 from benchterm.phrases.phrase import Misheard, parse
 from benchterm.records.journal import Journal
 from benchterm.records.sessions import Standing, new_session_id, summarise
-from benchterm.safety.briefing import briefing_for
 
 LINE_LENGTH = 10_000
 """The longest line taken, bytes."""
@@ -178,8 +176,12 @@ class Pipe:
         return {"state": figures(view), "advice": advice_shown(view.advice)}
 
 
-def open_desk(file: Path | None, facts: Facts, settings: Settings, clock: Clock) -> Desk:
+def open_desk(
+    file: Path | None, facts: Facts, settings: Settings, clock: Clock, shop: Path | None = None
+) -> Desk:
     """A desk with a new session, or with the unfinished one of a file.
+
+    ``shop`` as in ``Desk.begin``.
 
     Raises:
         BenchError: the file's session is closed, damaged, or written by another program.
@@ -189,7 +191,7 @@ def open_desk(file: Path | None, facts: Facts, settings: Settings, clock: Clock)
     standing = summarise(file).standing if file and file.exists() else None
     if file is None or standing is None:
         return Desk.begin(
-            facts, settings.practice, session, settings.bench, file, clock, settings.rules_off
+            facts, settings.practice, session, settings.bench, file, clock, settings.rules_off, shop
         )
     if standing in (Standing.FINISHED, Standing.GIVEN_UP):
         raise BenchError(
@@ -202,10 +204,9 @@ def open_desk(file: Path | None, facts: Facts, settings: Settings, clock: Clock)
     # The program was stopped before the session's first line was whole.
     journal, _, repaired = Journal.resume(file)
     desk = Desk(Bench(journal), clock, journal, settings.rules_off)
-    practice = settings.practice
-    briefing = briefing_for(facts.products, practice, clock.utc().date())
-    opened = SessionOpened(session, settings.bench, __version__, facts, practice, briefing)
-    desk.bench.note([opened, *([repaired] if repaired else [])], desk.now(), Source.BENCH)
+    today = clock.utc().date()
+    begun = opening(session, settings.bench, facts, settings.practice, today, shop)
+    desk.bench.note([*begun, *([repaired] if repaired else [])], desk.now(), Source.BENCH)
     return desk
 
 

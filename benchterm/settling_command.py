@@ -90,11 +90,6 @@ def _shop() -> Iterator[str]:
     for one in found:
         mesh = one.mesh
         screens = "1 screen" if one.screens == 1 else f"{one.screens} screens"
-        yield (
-            f"{mesh.threads_cm:.4g}/cm {mesh.thread_um:g} µm {mesh.material}: {screens}, "
-            f"{100 * one.lost:.1f} % lost in a day (sd {100 * one.sd:.1f})"
-        )
-        yield "    [practice]"
-        yield f"    lost_in_a_day = {one.lost:.3f}"
-        yield f"    lost_in_a_day_sd = {one.sd:.3f}"
-    yield "Paste the lines of the mesh you work with most into the settings."
+        name = f"{mesh.threads_cm:.4g}/cm {mesh.thread_um:g} µm {mesh.material}"
+        yield f"{name}: {screens}, {one.told()}"
+    yield "A new session with one of these meshes goes by its line, and notes so at its beginning."

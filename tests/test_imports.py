@@ -50,7 +50,7 @@ ROOMS: dict[str, tuple[set[str], set[str] | None]] = {
         },
         {"click", "msgspec", "serial"},
     ),
-    "records": ({"benchterm.core", *SHARED}, {"msgspec"}),
+    "records": ({"benchterm.core", "benchterm.mechanics", *SHARED}, {"msgspec"}),
     "training": ({"benchterm.core", "benchterm.records", "benchterm.desk", *SHARED}, set()),
     "screen": ({"benchterm"}, {"rich", "textual"}),
 }

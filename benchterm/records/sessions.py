@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from enum import Enum
 from pathlib import Path
 
-from benchterm.core.events import SessionClosed
+from benchterm.core.events import Event, SessionClosed
 from benchterm.core.fold import fold
 from benchterm.core.stages import Stage
 from benchterm.core.state import State
@@ -127,11 +127,17 @@ def _latest_first(sessions: Iterator[Summary]) -> list[Summary]:
     return sorted(sessions, key=lambda one: (one.last_utc, one.path.name), reverse=True)
 
 
-def _ends_closed(path: Path) -> bool:
+def last_event(path: Path) -> Event | None:
+    """What stands in the last line of a journal; ``None``: it is torn, too long, or no event."""
     try:
         with path.open("rb") as file:
             file.seek(max(0, file.seek(0, os.SEEK_END) - _LAST_BYTES))
             last = file.read().splitlines(keepends=True)[-1:]
-        return bool(last) and isinstance(decode(last[0]).what, SessionClosed)
+        return decode(last[0]) if last else None
     except (OSError, BadLine):
-        return False
+        return None
+
+
+def _ends_closed(path: Path) -> bool:
+    last = last_event(path)
+    return last is not None and isinstance(last.what, SessionClosed)

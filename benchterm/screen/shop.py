@@ -60,6 +60,7 @@ class Shop:
             journal_path(self.folder, session),
             self.clock,
             self.rules_off,
+            self.folder,
         )
 
     def resume(self, path: Path) -> Desk:

@@ -10,16 +10,18 @@ from click.testing import CliRunner
 from worked import at, moment, say
 
 from benchterm.cli import cli
-from benchterm.core.events import Source, StageEntered
+from benchterm.core.events import NoteMade, SessionOpened, Source, StageEntered
 from benchterm.core.facts import Facts, Mesh
 from benchterm.core.intents import Read, Turn
 from benchterm.core.practice import Practice
 from benchterm.core.settling import lost_in_a_day
 from benchterm.core.stages import Stage
 from benchterm.core.stations import ROLLERS, Axis, Station
-from benchterm.mechanics.settling import DAY_S
+from benchterm.desk import Desk
+from benchterm.mechanics.settling import DAY_S, Likely
 from benchterm.records.codec import encode
-from benchterm.records.memory import narrowed, remembered
+from benchterm.records.journal import read
+from benchterm.records.memory import narrowed, recalled, remembered
 
 ALONG, ACROSS = Axis
 CENTRE = Station.CENTRE
@@ -79,20 +81,60 @@ def test_each_mesh_is_remembered(tmp_path: Path):
 
 def test_narrowing_by_hand():
     """Prior 0.14 (0.035), one screen 0.10 (0.02): weights 1/0.035^2 and 1/(0.02^2 + 0.015^2)."""
-    one = narrowed(Mesh(), [(0.10, 0.02)], Practice())
+    one = narrowed(Mesh(), [Likely(0.10, 0.02)], Practice())
     before, seen = 1 / 0.035**2, 1 / (0.02**2 + 0.015**2)
     assert one.lost == pytest.approx((0.14 * before + 0.10 * seen) / (before + seen))
     assert one.sd == pytest.approx(math.sqrt(1 / (before + seen) + 0.015**2))
 
 
 def test_many_screens_leave_what_differs_between_them():
-    assert narrowed(Mesh(), [(0.10, 0.02)] * 400, Practice()).sd == pytest.approx(0.015, rel=0.02)
+    assert narrowed(Mesh(), [Likely(0.10, 0.02)] * 400, Practice()).sd == pytest.approx(
+        0.015, rel=0.02
+    )
 
 
 def test_a_damaged_journal_is_passed_over(tmp_path: Path):
     folder = kept(tmp_path, overnight(0.12))
     (folder / "bad.jsonl").write_bytes(b"no line of ours\n{}\n")
     assert [one.screens for one in remembered(folder, Practice())] == [1]
+
+
+def test_a_new_session_goes_by_the_screens_of_its_mesh(tmp_path: Path):
+    """What narrowed it stands in its own journal: with the folder gone a replay is the same."""
+    folder = kept(tmp_path, overnight(0.06), overnight(0.06))
+    known = recalled(folder, Mesh(), Practice())
+    new = tmp_path / "new.jsonl"
+    Desk.begin(Facts(mesh=Mesh(ceiling_n_cm=30)), Practice(), "s", "b", new, shop=folder).close()
+    opened, note = (event.what for event in read(new))
+    assert isinstance(opened, SessionOpened)
+    assert opened.practice.lost_in_a_day == known.lost < Practice().lost_in_a_day
+    assert opened.practice.lost_in_a_day_sd == known.sd < Practice().lost_in_a_day_sd
+    assert isinstance(note, NoteMade)
+    assert "from 2 screens of this mesh" in note.text
+
+
+@pytest.mark.parametrize(
+    "other", [Mesh(120, 34), Mesh(thread_um=48), Mesh(material="polyamide"), None]
+)
+def test_another_mesh_or_no_shop_leaves_the_settings(tmp_path: Path, other: Mesh | None):
+    folder = kept(tmp_path, overnight(0.06))
+    shop = folder if other else None
+    new = tmp_path / "new.jsonl"
+    Desk.begin(Facts(mesh=other or Mesh()), Practice(), "s", "b", new, shop=shop).close()
+    (opened,) = (event.what for event in read(new))
+    assert opened.practice == Practice()
+
+
+def test_nothing_in_the_folder_keeps_a_session_from_opening(tmp_path: Path):
+    folder = kept(tmp_path, overnight(0.06))
+    whole = (folder / "s0.jsonl").read_bytes()
+    (folder / "torn.jsonl").write_bytes(whole[:-9])
+    (folder / "changed.jsonl").write_bytes(whole.replace(b"22", b"29"))
+    (folder / "empty.jsonl").write_bytes(b"")
+    (folder / "noise.jsonl").write_bytes(bytes(range(256)) * 40)
+    (folder / "folder.jsonl").mkdir()
+    assert recalled(folder, Mesh(), Practice()).screens == 2
+    assert recalled(tmp_path / "not there", Mesh(), Practice()) is None
 
 
 def test_the_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
@@ -104,7 +146,7 @@ def test_the_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     kept(folder, overnight(0.12))
     said = CliRunner().invoke(cli, ["settling"]).output
     assert "77/cm 55 µm polyester: 1 screen" in said
-    assert "lost_in_a_day_sd = 0.0" in said
+    assert "goes by its line" in said
 
 
 def test_the_command_for_one_session(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
