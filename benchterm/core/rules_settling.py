@@ -24,7 +24,7 @@ def settling(now: Situation) -> Advice | None:
     found = outlooks(state)
     if not found:
         do, why = "read the centre, along and across", "tomorrow's tension cannot be told unread"
-        return Advice("settling", Severity.KNOW, do, why, (state.stage_seq,))
+        return Advice("settling", _severity(now), do, why, (state.stage_seq,))
     told = [
         f"{one.tomorrow.value:.1f} ({max(0.0, one.tomorrow.low):.1f} to {one.tomorrow.high:.1f}) "
         f"{axis.value}"
@@ -36,20 +36,29 @@ def settling(now: Situation) -> Advice | None:
         return None
     return Advice(
         "settling",
-        Severity.KNOW,
-        f"by tomorrow about {', '.join(told)}",
+        _severity(now),
+        f"tomorrow about {', '.join(told)}",
         _why(now, found),
         tuple(sorted(seq for of in records for seq in of.seqs)),
     )
 
 
+def _severity(now: Situation) -> Severity:
+    """While the wait before the adhesive runs there is nothing else to go by."""
+    timer = now.state.timer
+    runs = timer is not None and timer.stage is Stage.SETTLE and timer.left_s(now.now_s) > 0
+    return Severity.DO if runs and now.state.stage is Stage.SETTLE else Severity.KNOW
+
+
 def _why(now: Situation, found: dict[Axis, Outlook]) -> str:
-    lost = " and ".join(f"{max(0.0, one.lost):.1f} {axis.value}" for axis, one in found.items())
-    unread = [axis.value for axis in Axis if axis not in found]
-    parts = [f"lost {lost} since the last click", _glue(now, found)]
-    parts += [words for axis, one in found.items() if (words := _top_up(now, axis, one))]
-    parts += [f"{axis} not read since then" for axis in unread]
-    return "; ".join(parts)
+    """What is decided by first: the end may not fit in the line."""
+    parts = [_glue(now, found)]
+    tops = [words for axis, one in found.items() if (words := _top_up(now, axis, one))]
+    if tops:
+        parts.append(f"a click more: {', '.join(tops)}")
+    parts += [f"{axis.value} not read since the last click" for axis in Axis if axis not in found]
+    lost = ", ".join(f"{max(0.0, one.lost):.1f} {axis.value}" for axis, one in found.items())
+    return "; ".join([*parts, f"lost so far {lost}"])
 
 
 def _glue(now: Situation, found: dict[Axis, Outlook]) -> str:
@@ -61,18 +70,18 @@ def _glue(now: Situation, found: dict[Axis, Outlook]) -> str:
         return f"a day costs more than {allowed:g} even after a day's wait"
     left_s = max(known) - now.now_s
     if left_s <= 0:
-        return f"a day more costs {allowed:g} or less"
+        return f"a day costs {allowed:g} or less from now on"
     hours, minutes = divmod(round(left_s / 60), 60)
     wait = f"{hours} h {minutes} min" if hours else f"{max(minutes, 1)} min"
-    return f"in {wait} a day will cost {allowed:g} or less"
+    return f"in {wait} a day costs {allowed:g} or less"
 
 
 def _top_up(now: Situation, axis: Axis, one: Outlook) -> str:
-    """Whether one click more brings tomorrow's tension nearer to the target."""
+    """What tomorrow brings after one click more, if it is nearer to the target."""
     target, ceiling = now.state.facts.target.of(axis), ceiling_n_cm(now.state)
     more = one.topped_up.value
     nearer = abs(one.tomorrow.value - target) - abs(more - target)
     added = more - one.tomorrow.value
     if nearer < _WORTH_N_CM or (ceiling is not None and target + added > ceiling):
         return ""
-    return f"one click more {axis.value} would leave {more:.1f}"
+    return f"{more:.1f} {axis.value}"

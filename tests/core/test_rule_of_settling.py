@@ -11,8 +11,9 @@ import re
 import pytest
 from worked import at, moment, say
 
+from benchterm.core.advice import Severity
 from benchterm.core.advise import advise
-from benchterm.core.events import Source, StageEntered
+from benchterm.core.events import Source, StageEntered, TimerStarted
 from benchterm.core.facts import Facts, Stretcher, Target
 from benchterm.core.intents import Go, Read, Turn
 from benchterm.core.practice import Practice
@@ -55,8 +56,8 @@ def test_it_tells_both_axes_with_their_intervals():
     advice = said(settled(*BOTH))
     number = r"\d+\.\d"
     interval = rf"{number} \({number} to {number}\)"
-    assert re.fullmatch(rf"by tomorrow about {interval} along, {interval} across", advice.do)
-    assert advice.why.startswith("lost ")
+    assert re.fullmatch(rf"tomorrow about {interval} along, {interval} across", advice.do)
+    assert re.search(r"; lost so far \d\.\d along, \d\.\d across", advice.why)
     assert len(advice.rests_on) == 4
 
 
@@ -69,7 +70,7 @@ def test_overnight_it_loses_what_the_trade_tells_of():
 def test_an_axis_that_was_not_read_is_named():
     advice = said(settled((ALONG, 22.0)))
     assert "across" not in advice.do
-    assert advice.why.endswith("across not read since then")
+    assert "across not read since the last click" in advice.why
 
 
 def test_nothing_read_nothing_told():
@@ -116,19 +117,31 @@ def test_the_wait_before_gluing_runs_down():
 
 
 def _minutes(why: str) -> int:
-    hours, minutes = re.search(r"in (?:(\d+) h )?(\d+) min a day will cost 1 or less", why).groups()
+    hours, minutes = re.search(r"in (?:(\d+) h )?(\d+) min a day costs 1 or less", why).groups()
     return 60 * int(hours or 0) + int(minutes)
+
+
+def test_while_the_wait_runs_it_comes_first_and_fits_two_lines_of_80():
+    bench = settled(*BOTH)
+    assert said(bench).severity is Severity.KNOW
+    bench.note((TimerStarted(Stage.SETTLE, 15),), moment(bench.state.at_s), Source.BENCH)
+    advice = said(bench)
+    assert advice.severity is Severity.DO
+    assert len(" ! DO  " + advice.do) <= 80
+    asked, top_up, _ = advice.why.split("; ")
+    assert len(f"   {asked}; {top_up}") <= 80
+    assert said(bench, 16 * 60).severity is Severity.KNOW
 
 
 def test_a_wide_tolerance_may_be_glued_at_once():
     facts = Facts(stretcher=FINE.stretcher, target=Target(22, 22, tolerance_n_cm=5))
-    assert "a day more costs 5 or less" in said(settled(*BOTH, facts=facts)).why
+    assert "a day costs 5 or less from now on" in said(settled(*BOTH, facts=facts)).why
 
 
 def test_a_top_up_is_told_where_it_helps():
-    assert "one click more along would leave" in said(settled(*BOTH)).why
+    assert "a click more: " in said(settled(*BOTH)).why
     low = Facts(stretcher=FINE.stretcher, target=Target(19, 19))
-    assert "one click more" not in said(settled(*BOTH, facts=low)).why
+    assert "a click more" not in said(settled(*BOTH, facts=low)).why
 
 
 def test_a_shop_that_remembers_its_mesh_knows_better():
