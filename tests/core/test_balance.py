@@ -71,6 +71,13 @@ def test_half_width_uses_students_t(n):
     assert spread(values).mean_half_width == pytest.approx((high - low) / 2, rel=1e-6)
 
 
+@pytest.mark.parametrize(("n", "factor"), [(3, 2.4841), (5, 1.2417), (9, 0.7687)])
+def test_half_width_in_standard_deviations(n: int, factor: float):
+    """t / sqrt(n) of 95 %, computed from Student's t."""
+    got = spread({station: 20.0 + station for station in list(Station)[:n]})
+    assert got.mean_half_width / got.s == pytest.approx(factor, abs=5e-5)
+
+
 @given(values=maps)
 def test_spread_agrees_with_numpy(values):
     got, numbers = spread(values), list(values.values())

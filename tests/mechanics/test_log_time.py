@@ -30,6 +30,11 @@ def test_the_line():
     assert (f"{ci.low:.6f}", f"{ci.high:.6f}") == ("1.439431", "1.604966")
 
 
+def test_near_one_minute_the_line_is_a_power_of_time():
+    """T1 t^-m falls as the line does at 1 min where m = b / (a ln 10) = 0.023997 (computed)."""
+    assert f"{LINE.b / (LINE.a * math.log(10)):.6f}" == "0.023997"
+
+
 def test_two_hours_ahead():
     ahead = LINE.reading_at(120)
     assert [f"{v:.3f}" for v in (ahead.value, ahead.low, ahead.high)] == [

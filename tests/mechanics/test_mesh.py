@@ -69,6 +69,7 @@ def test_tension_at_equal_stress_goes_with_the_square_of_the_thread():
     n = 380 / 2.54
     gain = mesh.breaking_tension_n_cm(n, 34) / mesh.breaking_tension_n_cm(n, 31)
     assert gain == pytest.approx(1.2029, abs=5e-5)
+    assert 18 * (gain - 1) == pytest.approx(3.65, abs=5e-3)
     assert 3 < 18 * (gain - 1) < 4
 
 

@@ -64,8 +64,10 @@ def test_topping_up_by_superposition():
     second = Step(15, 27 - before)
     assert f"{second.n_cm:.5f}" == "2.35330"
     assert f"{superposed([first, second], 15, kept):.5f}" == "27.00000"
-    assert f"{superposed([first, second], 1455, kept):.4f}" == "24.4659"
-    assert f"{superposed([first], 1440, kept):.4f}" == "22.5089"
+    topped_up = superposed([first, second], 1455, kept)
+    untouched = superposed([first], 1440, kept)
+    assert (f"{topped_up:.4f}", f"{27 - topped_up:.3f}") == ("24.4659", "2.534")
+    assert (f"{untouched:.4f}", f"{27 - untouched:.3f}") == ("22.5089", "4.491")
 
 
 def test_nothing_has_passed_before_a_step():
