@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from benchterm.core.advice import Advice, Severity
 from benchterm.core.cloth import ceiling_n_cm
+from benchterm.core.gates import open_items
 from benchterm.core.rules_plan import settle
 from benchterm.core.settling import Outlook, outlooks, record
 from benchterm.core.situation import Situation
@@ -44,10 +45,10 @@ def settling(now: Situation) -> Advice | None:
 
 
 def _severity(now: Situation) -> Severity:
-    """While the wait before the adhesive runs there is nothing else to go by."""
-    timer = now.state.timer
-    runs = timer is not None and timer.stage is Stage.SETTLE and timer.left_s(now.now_s) > 0
-    return Severity.DO if runs and now.state.stage is Stage.SETTLE else Severity.KNOW
+    """First while the wait before the adhesive runs, and until what it has lost is dealt with."""
+    state = now.state
+    timed = state.timer is not None and state.timer.stage is state.stage is Stage.SETTLE
+    return Severity.DO if timed and open_items(state, now.now_s) else Severity.KNOW
 
 
 def _why(now: Situation, found: dict[Axis, Outlook]) -> str:

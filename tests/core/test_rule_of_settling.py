@@ -15,7 +15,7 @@ from benchterm.core.advice import Severity
 from benchterm.core.advise import advise
 from benchterm.core.events import Source, StageEntered, TimerStarted
 from benchterm.core.facts import Facts, Stretcher, Target
-from benchterm.core.intents import Go, Read, Turn
+from benchterm.core.intents import Go, Read, Tick, Turn
 from benchterm.core.practice import Practice
 from benchterm.core.settling import outlooks, record
 from benchterm.core.stages import Stage
@@ -130,7 +130,10 @@ def test_while_the_wait_runs_it_comes_first_and_fits_two_lines_of_80():
     assert len(" ! DO  " + advice.do) <= 80
     asked, top_up, _ = advice.why.split("; ")
     assert len(f"   {asked}; {top_up}") <= 80
-    assert said(bench, 16 * 60).severity is Severity.KNOW
+    after_the_wait = 16 * 60
+    assert said(bench, after_the_wait).severity is Severity.DO
+    say(bench, Tick(1))
+    assert said(bench, after_the_wait).severity is Severity.KNOW
 
 
 def test_a_wide_tolerance_may_be_glued_at_once():
