@@ -117,11 +117,16 @@ def study(
     tolerance: float | None,
 ) -> None:
     """Judge gauge and operators: every operator reads every piece several times, unseen order."""
+    from secrets import randbelow
+
     from benchterm.gauge.calibrated import load_history
     from benchterm.gauge.sheet import Sheet, load, sheet_of
 
     rows = load(path) if path.exists() else []
-    sheet = Sheet(pieces, operators, trials) if pieces and operators else sheet_of(rows)
+    if pieces and operators:
+        sheet = Sheet(pieces, operators, trials, seed=randbelow(1 << 32))
+    else:
+        sheet = sheet_of(rows)
     for cell, _ in rows:
         if cell not in sheet.order:
             raise BenchError(f"{path} holds {cell}, which is not of this study.")

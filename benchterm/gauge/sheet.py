@@ -47,7 +47,7 @@ class Sheet:
     def __init__(
         self, pieces: Iterable[str], operators: Iterable[str], trials: int, seed: int = 0
     ) -> None:
-        """Lay out a study; pieces come in another order in each round.
+        """Lay out a study; pieces come in another order in each round, by ``seed``.
 
         Raises:
             BenchError: fewer than two pieces, operators or trials, or a name twice.

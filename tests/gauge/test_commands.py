@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import csv
 import re
 import threading
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+import benchterm.gauge
 from benchterm.cli import cli
 from benchterm.gauge import ports
 from benchterm.gauge.calibrated import load_history
@@ -161,6 +164,36 @@ def test_a_study_by_keypad_is_kept_as_it_goes_and_taken_up_again(tmp_path):
     said = run(*words, *names, keys="20.2\n22.4\n20.0\n22.6\n20.3\n22.5\n")
     assert "Method: analysis of variance" in said
     assert "%GRR" in said
+
+
+def test_a_study_by_wire(played, tmp_path):
+    usual = (Path(benchterm.gauge.__file__).parent / "profiles" / "number.toml").read_text()
+    quick = tmp_path / "quick.toml"
+    quick.write_text(usual.replace("for_s = 0.8", "for_s = 0.1"), encoding="utf-8")
+    path = played(str(quick), tensions_n_cm=(20.0, 22.0), lift_s=0.15, rest_s=0.6, every_s=0.03)
+    sheet = tmp_path / "study.csv"
+    names = ["--piece", "1", "--piece", "2", "--operator", "Ada", "--operator", "Ben"]
+    said = run(
+        *("study", "--port", path, "--profile", str(quick), "--sheet", str(sheet)),
+        *("--trials", "2", *names),
+        keys="\n" * 8,
+    )
+    assert "%GRR" in said
+    rows = list(csv.DictReader(sheet.read_text(encoding="utf-8").splitlines()))
+    assert len(rows) == 8
+    assert {row["n_cm"] for row in rows} <= {"20.0", "22.0"}
+    assert all(row["heard"] == row["n_cm"] for row in rows), "the gauge's own line is kept"
+
+
+def test_no_two_studies_come_in_the_same_order(tmp_path):
+    names = [word for n in range(8) for word in ("--piece", str(n))]
+    names += ["--operator", "Ada", "--operator", "Ben", "--trials", "2"]
+    for sheet in ("one.csv", "other.csv"):
+        run("study", "--sheet", str(tmp_path / sheet), *names, keys="20\n.\n")
+    one, other = ((tmp_path / sheet).read_text() for sheet in ("one.csv", "other.csv"))
+    assert [row.split(",")[0] for row in one.split()] != [
+        row.split(",")[0] for row in other.split()
+    ]
 
 
 AIAG = """0.29 0.41 0.64 0.08 0.25 0.07 0.04 -0.11 -0.15
