@@ -1,4 +1,4 @@
-"""Fold, advice and view for each event; replay of a journal of 100,000 events without a screen.
+"""Fold, advice and balance for each event; replay of a journal of 100,000 events without a screen.
 
 Run: ``python tests/benchmarks/bench_core.py``. Processor time is printed first: it says what the
 code costs whatever else the machine is doing; wall time in brackets.
@@ -13,10 +13,10 @@ from pathlib import Path
 from measure import Row, cpu_and_wall, long_session, print_table
 
 from benchterm.core.advise import advise
+from benchterm.core.balance import balance
 from benchterm.core.events import Event
 from benchterm.core.fold import fold, fold_all
 from benchterm.core.state import State
-from benchterm.desk import view
 from benchterm.locations import demo_sessions_folder
 from benchterm.records.codec import encode
 from benchterm.records.journal import read, read_all
@@ -66,8 +66,12 @@ def _rate(what: str, work: Callable[[], object], number: int) -> Row:
 
 def _each(what: str, states: Sequence[State]) -> list[Row]:
     rows: list[Row] = []
-    for name, work in (("advise", advise), ("view (advise and balance)", view)):
-        cpu_s, wall_s = cpu_and_wall(lambda work=work: [work(s, s.at_s) for s in states])  # type: ignore[misc]
+    works: dict[str, Callable[[State], object]] = {
+        "advise": lambda state: advise(state, state.at_s),
+        "balance": balance,
+    }
+    for name, work in works.items():
+        cpu_s, wall_s = cpu_and_wall(lambda work=work: [work(s) for s in states])  # type: ignore[misc]
         per = 1e6 / len(states)
         rows.append((f"{name} an event, {what}", f"{cpu_s * per:.0f} us ({wall_s * per:.0f})", ""))
     return rows
