@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date
+from functools import partial
 from typing import Any
 
 from benchterm.core.air_budget import waiting
@@ -22,6 +23,8 @@ from benchterm.safety.substances import library
 
 _AFTER_H = 2.0
 """How long the plot goes on after the work."""
+_LOW = 5
+"""Rows of the plot of one vapour."""
 
 
 def figures(found: Assessment) -> dict[str, Any]:
@@ -98,6 +101,26 @@ def report(
         age = product.sheet_age_years(today)
         if age > practice.sheet_years:
             yield f"Safety data sheet of {product.name} is {age:.0f} years old: get a new one."
+    yield from _shares(products)
+    if found.not_counted:
+        yield f"Not counted, no limit known here: {', '.join(found.not_counted)}."
+    if room.flow_m3_h == 0:
+        yield "NO VENTILATION: what gets into the air stays there."
+    yield ""
+    for vapour in found.vapours:
+        yield from _of_vapour(vapour, use)
+    yield ""
+    yield from _verdict(found, practice)
+    yield ""
+    until_h = use.hours + _AFTER_H
+    for vapour in found.vapours:
+        yield from _level(found, vapour, until_h, width, ascii_only=ascii_only)
+    yield "Sum of concentration over limit, hours from the start; the line is at 1:"
+    yield from plot(found.index_at, until_h, 1.0, width=width, ascii_only=ascii_only)
+
+
+def _shares(products: Sequence[Product]) -> Iterator[str]:
+    """What is taken to get into the air, and who says so."""
     shares = {
         substance.name: substance.evaporates.value
         for product in products
@@ -116,19 +139,16 @@ def report(
         if told:
             dated = f"{product.name}, data sheet of {product.sheet_date}"
             yield f"Share taken to evaporate, by the file of {dated}: {told}."
-    if found.not_counted:
-        yield f"Not counted, no limit known here: {', '.join(found.not_counted)}."
-    if room.flow_m3_h == 0:
-        yield "NO VENTILATION: what gets into the air stays there."
+
+
+def _level(
+    found: Assessment, vapour: InTheAir, until_h: float, width: int, *, ascii_only: bool
+) -> Iterator[str]:
+    limit = vapour.shift_limit_ppm
+    yield f"{vapour.name}, ppm; the line is at the strictest limit of a shift, {_ppm(limit)}:"
+    level = partial(found.ppm_at, vapour)
+    yield from plot(level, until_h, limit, width=width, height=_LOW, ascii_only=ascii_only)
     yield ""
-    for vapour in found.vapours:
-        yield from _of_vapour(vapour, use)
-    yield ""
-    yield from _verdict(found, practice)
-    yield ""
-    yield "Sum of concentration over limit, hours from the start; the line is at 1:"
-    until_h = use.hours + _AFTER_H
-    yield from plot(found.index_at, until_h, 1.0, width=width, ascii_only=ascii_only)
 
 
 def _of_vapour(vapour: InTheAir, use: Use) -> Iterator[str]:
@@ -141,7 +161,8 @@ def _of_vapour(vapour: InTheAir, use: Use) -> Iterator[str]:
     for limit in vapour.limits:
         if limit.over_h > 0:
             told = (
-                f"OVER after {waiting(limit.reached_after_h)}, for {waiting(limit.over_h)} in all"
+                f"OVER after {waiting(limit.reached_after_h)} under it, for "
+                f"{waiting(limit.over_h)} in all"
             )
         else:
             told = "not reached"

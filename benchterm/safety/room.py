@@ -102,6 +102,13 @@ class Assessment:
     flow_needed_m3_h: float
     """For this use, mixing as it is."""
 
+    def ppm_at(self, vapour: InTheAir, hours: float) -> float:
+        """One vapour's level at a time since the work began; it goes on clearing afterwards."""
+        working = min(hours, self.use.hours)
+        room = self.room.flow_m3_h, self.room.volume_m3, self.room.mixing
+        level = air.ppm_after(working, vapour.litres_h, *room)
+        return air.ppm_after(hours - working, 0.0, *room, level)
+
     def index_at(self, hours: float) -> float:
         """The index at a time since the work began; it goes on clearing when the work is over."""
         working = min(hours, self.use.hours)

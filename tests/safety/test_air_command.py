@@ -10,11 +10,12 @@ import pytest
 from click.testing import CliRunner
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
 
 from benchterm.cli import cli
 from benchterm.core.practice import Practice
 from benchterm.safety.plot import plot
-from benchterm.safety.products import Ingredient, Product, ProductKind, SheetLimit
+from benchterm.safety.products import Ingredient, Product, ProductKind, SheetLimit, find_product
 from benchterm.safety.room import Room, Use, assess
 from benchterm.safety.substances import Kind
 
@@ -173,6 +174,7 @@ def test_the_report(run):
         "Lower explosive limit:",
         "Screens an hour that this air can take:",
         "Fresh air for this use:",
+        "acetone, ppm; the line is at the strictest limit of a shift, 250 ppm:",
         "the line is at 1:",
     ):
         assert words in said.output
@@ -190,6 +192,22 @@ def test_a_share_that_a_product_file_gives_is_told_as_its_own_with_its_date(run,
     said = run("air", "--product", "slow").output
     assert "evaporate, by the file of Slow, data sheet of 2025-11-03: acetone 25 %." in said
     assert "a default where no product file tells" not in said
+
+
+def test_the_level_of_each_vapour_rises_while_at_work_and_falls_after():
+    """Checked against the solution of dC/dt = G / V - (Q / K V) C, by scipy's solver."""
+    products = [find_product(name, TODAY) for name in ("demo-bond", "demo-spray")]
+    found = assess(products, Practice(), ROOM, Use(screens_h=2, hours=4))
+    rate = ROOM.flow_m3_h / ROOM.mixing / ROOM.volume_m3
+    for vapour in found.vapours:
+
+        def rises(_, ppm, vapour=vapour):
+            return 1000 * vapour.litres_h / ROOM.volume_m3 - rate * ppm
+
+        end = solve_ivp(rises, (0, 4), [0.0], rtol=1e-9, atol=1e-9).y[0, -1]
+        assert found.ppm_at(vapour, 4) == pytest.approx(end, rel=1e-5)
+        assert found.ppm_at(vapour, 4) == pytest.approx(vapour.end_ppm)
+        assert found.ppm_at(vapour, 5) == pytest.approx(end * math.exp(-rate), rel=1e-5)
 
 
 def test_json(run):
