@@ -13,7 +13,7 @@ from benchterm.core.advice import SHOWN, Advice
 from benchterm.core.air_budget import air_budget
 from benchterm.core.balance import Balance, PairBalance, Spread
 from benchterm.core.events import Event
-from benchterm.core.gates import REASONS, open_checks, stage_checks
+from benchterm.core.gates import open_checks, reasons, stage_checks
 from benchterm.core.state import State
 from benchterm.core.stations import Axis, Station
 from benchterm.desk import View
@@ -67,7 +67,7 @@ def question(state: State) -> dict[str, object] | None:
         return {
             "about": "reason",
             "text": f"Why go on to {state.way_on.to.label} with this left open?",
-            "choices": [f"{number} {reason}" for number, reason in enumerate(REASONS, 1)] + ["no"],
+            "choices": [f"{number} {why}" for number, why in enumerate(reasons(state), 1)] + ["no"],
             "passed_over": list(state.way_on.open_items),
         }
     return None

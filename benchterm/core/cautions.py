@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-VERSION = "2"
+VERSION = "3"
 """Of the words in this file and of those that ``safety`` adds; raised when any of them changes."""
 CAVEAT = (
     "General cautions and estimates, no measurement. The safety data sheets, local codes, the fire "

@@ -27,7 +27,8 @@ class Check:
     """Stable name, as in ``prepare.raised``."""
     text: str
     caution: bool = False
-    """True: about getting hurt. Asked anew each time the stage is entered."""
+    """True: about getting hurt. Asked anew each time the stage is entered; those about turning
+    rollers once a sitting, at whichever stage that turns them comes first."""
     version: str = ""
     """Of a caution's words."""
 
@@ -44,17 +45,22 @@ def checks(
     if write is None:
         return ()
     lines = [Check(f"{_SLUGS[stage]}.{name}", text) for name, text in write(facts, practice)]
-    warn = _CAUTIONS.get(stage)
-    cautions = warn(facts, practice) if warn else []
-    version = VERSION
     if stage is Stage.ADHESIVE:
-        cautions = [(c.id, c.text) for c in briefing.cautions or GENERAL]
-        version = briefing.version
-    prefix = caution_prefix(stage)
-    return tuple(
-        [Check(prefix + name, text, caution=True, version=version) for name, text in cautions]
-        + lines
-    )
+        asked = [(c.id, c.text) for c in briefing.cautions or GENERAL]
+        return (*_cautions(stage, asked, briefing.version), *lines)
+    warned = stage.turns_rollers and briefing.version not in _TURNING_ASKED_ONCE
+    turning = _turning(facts, practice) if warned or stage is TURNING else []
+    warn = _CAUTIONS.get(stage)
+    own = warn(facts, practice) if warn else []
+    return (*_cautions(TURNING, turning), *_cautions(stage, own), *lines)
+
+
+TURNING = Stage.SLACK
+"""The first stage that turns rollers. The cautions about that bear its name in all of them, so that
+acknowledged in one they are in all."""
+_TURNING_ASKED_ONCE = ("1", "2")
+"""Versions of the words with which only the first stage asked: their journals replay as they were.
+"""
 
 
 def caution_prefix(stage: Stage) -> str:
@@ -63,6 +69,11 @@ def caution_prefix(stage: Stage) -> str:
 
 
 Line = tuple[str, str]
+
+
+def _cautions(stage: Stage, lines: list[Line], version: str = VERSION) -> list[Check]:
+    prefix = caution_prefix(stage)
+    return [Check(prefix + name, text, caution=True, version=version) for name, text in lines]
 
 
 def _prepare(facts: Facts, practice: Practice) -> list[Line]:
@@ -181,23 +192,16 @@ def _read_again(_: Facts, __: Practice) -> list[Line]:
 
 
 def _turning(facts: Facts, practice: Practice) -> list[Line]:
-    return [
-        ("plane", "Eye protection on; face out of the plane of the mesh while clicking."),
-        ("pawl", "Pawl fully seated before the wrench is let go: it can kick back."),
-        ("force", f"{_force(facts, practice)}."),
-    ]
-
-
-def _force(facts: Facts, practice: Practice) -> str:
-    """What this mesh will pull and hold."""
+    """Few, for both hands are full; each with what this mesh pulls or holds at its target."""
+    plane = "Eye protection on, face out of the mesh's plane"
+    if facts.mesh.material == "polyester":  # The modulus in the shop's table is polyester's.
+        energy_j = sum(_energy_j(facts, practice, pair) for pair in Pair)
+        plane += f": it holds {energy_j:.0f} J, {energy_j / _GRAVITY:.1f} kg falling 1 m"
     pull_n = max(
         stored.pull_n(facts.target.of(facts.axis_of(pair)), _held_mm(facts, pair)) for pair in Pair
     )
-    force = f"At its target a side pulls {pull_n:.0f} N"
-    if facts.mesh.material == "polyester":  # The modulus in the shop's table is polyester's.
-        energy_j = sum(_energy_j(facts, practice, pair) for pair in Pair)
-        force += f", the mesh holds {energy_j:.0f} J: {energy_j / _GRAVITY:.1f} kg falling 1 m"
-    return force
+    pawl = f"Pawl seated before the wrench is let go: a side pulls {pull_n:.0f} N"
+    return [("plane", f"{plane}."), ("pawl", f"{pawl}. Fingers off teeth and rods.")]
 
 
 def _cutting(_: Facts, __: Practice) -> list[Line]:
@@ -243,7 +247,6 @@ _LISTS: dict[Stage, Callable[[Facts, Practice], list[Line]]] = {
 }
 
 _CAUTIONS: dict[Stage, Callable[[Facts, Practice], list[Line]]] = {
-    Stage.SLACK: _turning,
     Stage.CUT_OUT: _cutting,
     Stage.RELEASE: _letting_go,
 }

@@ -35,9 +35,9 @@ from benchterm.core.events import (
 from benchterm.core.expect import expected
 from benchterm.core.fold import fold, rested
 from benchterm.core.gates import (
-    REASONS,
     open_checks,
     open_items_to,
+    reasons,
     shut,
     stage_checks,
     wait_min,
@@ -244,9 +244,10 @@ def _answer(state: State, intent: Answer, now_s: float) -> Decision:
 def _choose(state: State, intent: Choose, now_s: float) -> Decision:
     if state.way_on is None:
         return _tick(state, Tick(intent.number), now_s)
-    if not 1 <= intent.number <= len(REASONS):
-        return Refusal(f"Choose a reason from 1 to {len(REASONS)}.")
-    return _go(state, Go(state.way_on.to, REASONS[intent.number - 1]), now_s)
+    listed = reasons(state)
+    if not 1 <= intent.number <= len(listed):
+        return Refusal(f"Choose a reason from 1 to {len(listed)}.")
+    return _go(state, Go(state.way_on.to, listed[intent.number - 1]), now_s)
 
 
 def _go(state: State, intent: Go, now_s: float) -> Decision:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from benchterm.core.checklists import caution_prefix
+from benchterm.core.checklists import TURNING, caution_prefix
 from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
@@ -238,6 +238,9 @@ def _entered(state: State, event: Event, what: StageEntered) -> State:
         glued = (*glued, Glued(event.seq, event.at_s))[-GLUED_LENGTH:]
         if timer is not None and timer.stage is Stage.CURE:
             timer = None  # It timed glue that was put on before.
+    ticked = state.ticked
+    if what.stage is not TURNING:  # What was said of turning holds for the whole sitting.
+        ticked = _without_cautions(ticked, what.stage)
     along, across = state.along, state.across
     if what.stage is Stage.READ_AGAIN:
         along = across = NOTHING_READ  # Cut out and let go, it is another tension.
@@ -249,7 +252,7 @@ def _entered(state: State, event: Event, what: StageEntered) -> State:
         stage_since_s=event.at_s,
         stage_seq=event.seq,
         slack_clicks=slack_clicks,
-        ticked=_without_cautions(state.ticked, what.stage),
+        ticked=ticked,
         slipped=slipped,
         glued=glued,
         timer=timer,

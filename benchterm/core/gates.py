@@ -17,6 +17,8 @@ REASONS = (
     "another reason, see the notes",
 )
 """What a hand without letters can choose from when something is passed over."""
+CAUTION_REASONS = (REASONS[1], *REASONS[3:])
+"""Those that can be meant where a caution is passed over: being hurt is not a matter of mesh."""
 
 
 def stage_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
@@ -27,6 +29,11 @@ def stage_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
 def open_checks(state: State, stage: Stage | None = None) -> tuple[Check, ...]:
     """The checks of a stage that are not ticked."""
     return tuple(c for c in stage_checks(state, stage) if c.id not in state.ticked)
+
+
+def reasons(state: State) -> tuple[str, ...]:
+    """What can be chosen from for passing over what is open in the present stage."""
+    return CAUTION_REASONS if any(c.caution for c in open_checks(state)) else REASONS
 
 
 def open_items(state: State, now_s: float) -> tuple[str, ...]:

@@ -48,6 +48,11 @@ class Stage(IntEnum):
         return Stage.SLACK <= self <= Stage.SETTLE or self is Stage.RELEASE
 
     @property
+    def turns_rollers(self) -> bool:
+        """Whether rollers are turned either way, so that turning is warned of."""
+        return self.takes_tightening or self.takes_letting_back
+
+    @property
     def takes_relief(self) -> bool:
         """Whether a corner may be eased."""
         return Stage.FIRST_TENSION <= self <= Stage.FINAL_TENSION

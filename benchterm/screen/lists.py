@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from benchterm.core.checklists import Check
 from benchterm.core.decide import undoable
 from benchterm.core.events import Event, Source, Undone
-from benchterm.core.gates import REASONS, open_checks, open_items, stage_checks
+from benchterm.core.gates import open_checks, open_items, reasons, stage_checks
 from benchterm.core.stages import Stage
 from benchterm.core.state import Held, State, WayOn
 from benchterm.screen.ink import (
@@ -122,7 +122,7 @@ def draw_question(scene: Scene, width: int, height: int) -> list[Line]:
     if state.held is not None:
         return page(_held(state.held, state), width, height)
     if state.way_on is not None:
-        return page(_way_on(state.way_on, width, height), width, height)
+        return page(_way_on(state.way_on, reasons(state), width, height), width, height)
     return page([], width, height)
 
 
@@ -136,25 +136,25 @@ def _held(held: Held, state: State) -> list[Line]:
     ]
 
 
-def _way_on(way_on: WayOn, width: int, height: int) -> list[Line]:
+def _way_on(way_on: WayOn, offered: tuple[str, ...], width: int, height: int) -> list[Line]:
     to = Stage(way_on.to).label
     asked = f"? To {to}: {len(way_on.open_items)} still open. Why pass over?"
     stay: Line = [(" / ", strong(ACTION)), ("stays", PLAIN)]
-    reasons: list[Line] = [
-        [(f" * {i} ", strong(ACTION)), (reason, PLAIN)] for i, reason in enumerate(REASONS, 1)
+    choices: list[Line] = [
+        [(f" * {i} ", strong(ACTION)), (reason, PLAIN)] for i, reason in enumerate(offered, 1)
     ]
     lines: list[Line] = [apart([(asked, strong(WARNING))], stay, width)]
-    if height < len(reasons) + 2:
+    if height < len(choices) + 2:
         count = len(way_on.open_items)
         more = f" (and {count - 1} more)" if count > 1 else ""
         open_line: Line = apart([(f"   {way_on.open_items[0]}", PLAIN)], [(more, FAINT)], width)
-        columns = _two_columns(reasons, width)
+        columns = _two_columns(choices, width)
         return [*lines, *([open_line] if height > len(columns) + 1 else []), *columns]
     items = [f"   · {item}" for item in way_on.open_items]
-    room = height - len(reasons) - 1
+    room = height - len(choices) - 1
     if len(items) > room:
         items = [*items[: room - 1], f"   · and {len(items) - room + 1} more"]
-    return [*lines, *([(item, FAINT)] for item in items), *reasons]
+    return [*lines, *([(item, FAINT)] for item in items), *choices]
 
 
 def _two_columns(lines: list[Line], width: int) -> list[Line]:

@@ -278,15 +278,22 @@ def test_a_timer_runs_from_its_start_and_never_below_nought():
 
 def test_cautions_are_asked_anew_on_entering_and_on_resuming():
     ticked = (
-        StageEntered(Stage.SLACK),
-        CheckTicked(Stage.SLACK, "slack.caution.pawl", ""),
-        CheckTicked(Stage.SLACK, "slack.even", ""),
+        StageEntered(Stage.CUT_OUT),
+        CheckTicked(Stage.CUT_OUT, "cut-out.caution.blade", ""),
+        CheckTicked(Stage.CUT_OUT, "cut-out.cut", ""),
     )
-    assert after(*ticked).ticked == {"slack.caution.pawl", "slack.even"}
-    assert after(*ticked, SessionResumed("0", 60)).ticked == {"slack.even"}
-    assert after(*ticked, StageEntered(Stage.FIRST_TENSION)).ticked >= {"slack.caution.pawl"}
+    assert after(*ticked).ticked == {"cut-out.caution.blade", "cut-out.cut"}
+    assert after(*ticked, SessionResumed("0", 60)).ticked == {"cut-out.cut"}
+    assert after(*ticked, StageEntered(Stage.RELEASE)).ticked >= {"cut-out.caution.blade"}
+    left = (StageEntered(Stage.RELEASE), StageEntered(Stage.CUT_OUT))
+    assert after(*ticked, *left).ticked == {"cut-out.cut"}
+
+
+def test_cautions_about_turning_are_asked_anew_on_resuming_alone():
+    ticked = (StageEntered(Stage.SLACK), CheckTicked(Stage.SLACK, "slack.caution.pawl", ""))
     left = (StageEntered(Stage.FIRST_TENSION), StageEntered(Stage.SLACK))
-    assert after(*ticked, *left).ticked == {"slack.even"}
+    assert after(*ticked, *left).ticked == {"slack.caution.pawl"}
+    assert after(*ticked, SessionResumed("0", 60)).ticked == frozenset()
 
 
 def test_marks_count_up_from_the_highest():

@@ -22,7 +22,7 @@ from benchterm.core import (
 from benchterm.core.advice import Severity
 from benchterm.core.advise import advise
 from benchterm.core.facts import Facts, Mesh
-from benchterm.core.intents import Answer, Close, Go, Read, Turn
+from benchterm.core.intents import Answer, Close, Go, Read, Tick, Turn
 from benchterm.core.practice import COMMON_PRACTICE, DILUTION, OUR_CHOICE, SIMULATED, Practice
 from benchterm.core.rules import RULES
 from benchterm.core.stages import Stage
@@ -35,7 +35,7 @@ CODES = [rule.code for rule in RULES]
 
 def much_out_of_order():
     """A side over ceiling and target, uneven clicks, and a reading asked back."""
-    bench = at(Stage.FINAL_TENSION, facts=Facts(mesh=Mesh(ceiling_n_cm=23)))
+    bench = at(Stage.FINAL_TENSION, Tick(), Tick(), facts=Facts(mesh=Mesh(ceiling_n_cm=23)))
     for intent in (Turn(FAR, 5), Read(FAR, 26), Answer(yes=True), Read(NEAR, 25), Read(FAR, 60)):
         say(bench, intent)
     return bench.state

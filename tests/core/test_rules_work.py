@@ -85,11 +85,12 @@ EXAMPLES = [
         Scene(SLACK, (Tick(),)),
         (
             CARE,
-            "Pawl fully seated before the wrench is let go: it can kick back.",
-            "caution 2 of 3, to acknowledge one by one",
+            "Pawl seated before the wrench is let go: a side pulls 1848 N. "
+            "Fingers off teeth and rods.",
+            "caution 2 of 2, to acknowledge one by one",
             [StageEntered(SLACK)],
         ),
-        [Scene(SLACK, (Tick(), Tick(), Tick())), Scene(FIRST)],
+        [Scene(SLACK, (Tick(), Tick())), Scene(SLACK, (Tick(), Tick(), Go(FIRST, "told to")))],
     ),
     (
         "wait",
@@ -211,14 +212,14 @@ EXAMPLES = [
     ),
     (
         "check",
-        Scene(FIRST, (Tick(),)),
+        Scene(FIRST, (Tick(), Tick(), Tick())),
         (
             DO,
             "Corners watched: no thread white, bowed or parting.",
-            "check 2 of 2",
+            "check 4 of 4",
             [StageEntered(FIRST)],
         ),
-        [Scene(FIRST, (Tick(), Tick())), Scene(Stage.DONE)],
+        [Scene(FIRST, (Tick(), Tick(), Tick(), Tick())), Scene(Stage.DONE)],
     ),
     (
         "check",
@@ -233,7 +234,7 @@ EXAMPLES = [
     ),
     (
         "go-on",
-        Scene(RELIEF, (Tick(), Tick())),
+        Scene(RELIEF, (Tick(), Tick(), Tick(), Tick())),
         (DO, "next: final tensioning", "every line of this stage is done", [StageEntered(RELIEF)]),
         [Scene(RELIEF, (Tick(),)), Scene(FINAL, (Tick(), Tick()))],
     ),

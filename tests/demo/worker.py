@@ -79,6 +79,9 @@ class Worker:
         while open_checks(self.state):
             self.say("yes", (5, 25))
         self.say("next", (3, 8))
+        self._acknowledge()
+
+    def _acknowledge(self) -> None:
         while any(check.caution for check in open_checks(self.state)):
             self.say("yes", (6, 15))
 
@@ -116,6 +119,7 @@ class Worker:
         os.truncate(self.path, whole + 40)
         self.wait(away_s)
         self.desk = Desk.resume(self.path, self.clock)
+        self._acknowledge()
 
     def get_to_slack(self) -> None:
         """Everything before the first click."""

@@ -205,14 +205,14 @@ def test_a_rule_that_is_switched_off_is_silent():
 
 def test_questions_are_answered_and_change_nothing():
     bench = Bench()
-    bench.say_all(TENSIONING, "far 12.0", "near 9.5", "left 2 clicks")
+    bench.say_all(TENSIONING, "done", "done", "far 12.0", "near 9.5", "left 2 clicks")
     assert bench.say("how far apart")["answer"] == (
         "far less near: +2.5, clicks level; left less right: left and right not read, +2 clicks"
     )
     assert bench.say("time left")["answer"] == "no timer is running"
     assert bench.say("what's next")["answer"].startswith(bench.say("repeat")["advice"][0]["do"])
     assert bench.say("repeat")["answer"] == "last taken: left 2 clicks"
-    assert bench.desk.bench.state.last_seq == 5
+    assert bench.desk.bench.state.last_seq == 7
 
 
 def test_a_timer_runs_in_session_time():

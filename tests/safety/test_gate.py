@@ -253,6 +253,7 @@ def test_a_journal_that_skips_them_shows_it():
     bench.note((StageEntered(CURE),), moment(5), Source.BENCH)
     assert len(bench.state.slipped) == len(INSTANT.cautions)
     bench = bench_at(SETTLE)
+    acknowledge(bench)
     bench.note((StageEntered(CURE),), moment(5), Source.BENCH)
     assert bench.state.slipped == ("whole stage: adhesive",)
 

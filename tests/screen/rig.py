@@ -10,9 +10,11 @@ from typing import Any
 
 from textual.pilot import Pilot
 
+from benchterm.core.checklists import TURNING, caution_prefix
 from benchterm.core.events import Event, Source
 from benchterm.core.facts import Facts
-from benchterm.core.intents import Go
+from benchterm.core.gates import open_checks
+from benchterm.core.intents import Go, Tick
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
 from benchterm.core.state import State
@@ -54,11 +56,20 @@ class Clock:
 
 
 def desk(path: Path | None = None, stage: Stage = Stage.PREPARE, facts: Facts = FACTS) -> Desk:
-    """A desk with a new session, taken straight to a stage."""
+    """A desk with a new session, taken straight to a stage.
+
+    Beyond the first stage that turns rollers, what is warned of there has been acknowledged.
+    """
     opened = Desk.begin(facts, Practice(), "s", "bench", path, Clock())
     if stage is not Stage.PREPARE:
         opened.take(Go(stage, "set up by a test"), Source.PIPE)
+    while stage > TURNING and _is_warned(opened.bench.state):
+        opened.take(Tick(), Source.PIPE)
     return opened
+
+
+def _is_warned(state: State) -> bool:
+    return any(c.id.startswith(caution_prefix(TURNING)) for c in open_checks(state))
 
 
 def shop(folder: Path, **more: Any) -> Shop:

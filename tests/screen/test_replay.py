@@ -21,7 +21,7 @@ from benchterm.training.player import Player
 
 
 def played() -> tuple[Event, ...]:
-    """A session of twelve events, five seconds apart."""
+    """A session of fourteen events, five seconds apart."""
     at = at_work()
     at.take(Go(Stage.CORNER_RELIEF, "by a test"), Source.KEYPAD)
     return tuple(replace(event, at_s=5.0 * i) for i, event in enumerate(events(at)))
@@ -40,18 +40,18 @@ def place(at: Rig) -> int:
 async def test_keys_step_go_back_and_change_speed():
     async with rig(screen) as at:
         assert "replay paused" in at.pane("links")
-        await at.keys("666")
-        assert place(at) == 4
+        await at.keys("66666")
+        assert place(at) == 6
         assert "near 11.0 ↕" in at.pane("entries")
         await at.keys("4")
-        assert place(at) == 3
+        assert place(at) == 5
         assert "near 11.0 ↕" not in at.pane("entries")
         await at.keys("5++-")
         assert "running at 2x" in at.pane("links")
         await at.pilot.press("space")
         assert "paused" in at.pane("links")
         await at.pilot.press("right", "left", "left")
-        assert place(at) == 2
+        assert place(at) == 4
 
 
 async def test_time_goes_on_while_it_runs_and_stands_while_it_does_not():
@@ -104,7 +104,7 @@ async def test_the_keys_stand_in_a_line_and_a_banner_says_what_it_is():
         for word in ("pause", "step", "back", "faster", "slower", "stage"):
             assert word in at.pane("entry")
         assert "DEMO" in at.pane("message")
-        assert "event 1 of 12" in at.pane("message")
+        assert "event 1 of 14" in at.pane("message")
 
 
 async def test_help_lists_the_players_keys():
