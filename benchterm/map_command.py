@@ -19,7 +19,7 @@ def map_(file: Path, as_json: bool) -> None:
     from benchterm.core.fold import fold_all
     from benchterm.core.likely_map import likely_map
     from benchterm.errors import BenchError
-    from benchterm.map_sheet import rows
+    from benchterm.map_sheet import HEADING, rows
     from benchterm.records.journal import read
 
     state = fold_all(read(file))
@@ -33,6 +33,6 @@ def map_(file: Path, as_json: bool) -> None:
     if as_json:
         click.echo(msgspec.json.encode(drawn))
         return
-    click.echo(f"LIKELY TENSION   screen {state.facts.screen_id}   stage: {state.stage.label}\n")
+    click.echo(f"{HEADING}   screen {state.facts.screen_id}   stage: {state.stage.label}\n")
     for line in rows(drawn, state.facts.target):
         click.echo(line)

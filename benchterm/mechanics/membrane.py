@@ -63,19 +63,27 @@ Moved = Callable[[Array, Array], tuple[Array, Array]]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Field:
-    """Tension at the middle of every element; first axis y."""
+    """Tension all over the sheet, the same within an element."""
 
     x_mm: Array
+    """Grid lines."""
     y_mm: Array
     tension: Array
-    """Last axis: across (x), along (y), shear."""
+    """Of each element; first axis y, last: across (x), along (y), shear."""
 
     def gauged(self, x_mm: float, y_mm: float, wide_mm: float = 80, deep_mm: float = 60) -> Array:
         """Mean over the foot of a gauge that covers some of the mesh, across and along."""
-        in_x = np.abs(self.x_mm - x_mm) <= wide_mm / 2
-        in_y = np.abs(self.y_mm - y_mm) <= deep_mm / 2
-        mean: Array = self.tension[np.ix_(in_y, in_x)].mean(axis=(0, 1))[:2]
+        under_x = _under(self.x_mm, x_mm, wide_mm)
+        under_y = _under(self.y_mm, y_mm, deep_mm)
+        mean: Array = np.einsum("y,x,yxk->k", under_y, under_x, self.tension[..., :2])
         return mean
+
+
+def _under(lines: Array, at: float, wide: float) -> Array:
+    """Which share of a foot lies between each two grid lines."""
+    covered = np.diff(np.clip(lines, at - wide / 2, at + wide / 2))
+    share: Array = covered / covered.sum()
+    return share
 
 
 def pulled(weave: Weave, x_mm: Array, y_mm: Array, held: Array, moved: Moved) -> Field:
@@ -114,11 +122,7 @@ def pulled(weave: Weave, x_mm: Array, y_mm: Array, held: Array, moved: Moved) ->
         u[free] = splu(whole[free][:, free]).solve(pushed)
     strain = np.einsum("esd,ed->es", _strain_matrix(wide, deep, 0.0, 0.0), u[dofs])
     tension = strain @ weave.matrix.T
-    return Field(
-        (x_mm[:-1] + x_mm[1:]) / 2,
-        (y_mm[:-1] + y_mm[1:]) / 2,
-        tension.reshape(ny - 1, nx - 1, 3),
-    )
+    return Field(x_mm, y_mm, tension.reshape(ny - 1, nx - 1, 3))
 
 
 def _strain_matrix(wide: Array, deep: Array, s: float, t: float) -> Array:

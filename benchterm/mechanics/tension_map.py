@@ -1,9 +1,9 @@
 """A likely map of the tension all over a mesh, from readings at a few places.
 
 Fields of many simulated meshes (``membrane``), each divided by its centre, are boiled down to a
-mean and a few modes; the map is the one among their sums that fits the readings best, with a level
-of its own for each direction (Gauss-Newton from a normal prior, covariance by Laplace). Modes are
-in ``map_modes.npz``; ``tests/benchmarks/make_modes.py`` makes them. Never checked on real mesh.
+mean and a few modes (``map_modes``); the map is the one among their sums that fits the readings
+best, with a level of its own for each direction (Gauss-Newton from a normal prior, covariance by
+Laplace). Never checked on real mesh.
 
 Two directions: 0 is pulled by the far and near rollers, 1 by the left and right ones. The map's
 outermost points lie a palm's width inside the frame, where corners are read. Tensions are N/cm.
@@ -13,8 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -29,7 +27,6 @@ RODS_MM = {"in": (0.0, 8.0), "short": (8.0, 45.0), "far short": (45.0, 110.0)}
 """How far rods stop from the corner: nought to eight counts as reaching it."""
 NOISE_SD_N_CM = 0.37
 """Of one reading: gauge 0.3, its steps, where it was put."""
-MODES_FILE = Path(__file__).parent / "map_modes.npz"
 _ROUNDS = 12
 _FURTHEST = 4.0
 """No mode is taken further than so many standard deviations, whatever is read."""
@@ -65,24 +62,6 @@ class TensionMap:
     likely: Array
     sd: Array
     read: tuple[bool, bool]
-
-
-@cache
-def load_modes(rods: str, *, eased: bool) -> Modes:
-    """The modes that go with how the mesh is held; ``rods`` as in ``RODS_MM``."""
-    name = modes_name(rods, eased=eased)
-    with np.load(MODES_FILE) as kept:
-        return Modes(*(kept[f"{name}_{part}"].astype(float) for part in ("mean", "modes", "rest")))
-
-
-def modes_name(rods: str, *, eased: bool) -> str:
-    """What a set of modes is called in the file."""
-    return f"{rods}_{'eased' if eased else 'uneased'}"
-
-
-def rods_by(gap_mm: float) -> str:
-    """Which of ``RODS_MM`` a gap falls in; one beyond the last counts as the last."""
-    return next((name for name, (_, most) in RODS_MM.items() if gap_mm < most), list(RODS_MM)[-1])
 
 
 def tension_map(readings: Sequence[Spot], modes: Modes) -> TensionMap:

@@ -1,7 +1,8 @@
 """Make ``benchterm/mechanics/map_modes.npz`` from simulated meshes. Run from the repository's top.
 
-``python tests/benchmarks/make_modes.py [MESHES]``: so many for each way of holding the mesh, 300 by
-default, every one also mirrored left to right and near to far. Seeds are below 1,000,000.
+``python tests/benchmarks/make_modes.py [MESHES]``: so many for each way of holding the mesh, 1500
+by default, every one also mirrored left to right and near to far. Seeds are below 1,000,000. Spans
+and easing are varied more widely than in the benchmark, so that frames of either shape are covered.
 """
 
 from __future__ import annotations
@@ -10,29 +11,30 @@ import sys
 from itertools import product
 
 import numpy as np
-from sheets import Array, sheet
+from sheets import Array, Variety, drawn, known, tensions
 
-from benchterm.mechanics.tension_map import COLUMNS, MODES_FILE, RODS_MM, ROWS, modes_name
+from benchterm.mechanics.map_modes import FILE, SPAN_MM, Hold, name, terms
+from benchterm.mechanics.tension_map import COLUMNS, RODS_MM, ROWS
 
-KEPT = 32
+KEPT = 24
 """Modes kept of each."""
+WIDER = Variety(SPAN_MM, SPAN_MM, (0.05, 0.95))
 
 
 def main(meshes: int) -> None:
     """Simulate, boil down and write."""
     kept = {}
     for rods, eased in product(RODS_MM, (False, True)):
-        fields = np.array(
-            [
-                mirrored
-                for seed in range(meshes)
-                for mirrored in mirrors(sheet(np.random.default_rng(seed), rods, eased=eased))
-            ]
-        )
-        name = modes_name(rods, eased=eased)
-        kept |= {f"{name}_{part}": value for part, value in boiled_down(fields).items()}
-    np.savez_compressed(MODES_FILE, **kept)
-    sys.stdout.write(f"{MODES_FILE}: {MODES_FILE.stat().st_size} bytes\n")
+        holds, fields = [], []
+        for seed in range(meshes):
+            rng = np.random.default_rng(seed)
+            sheet = drawn(rng, rods, eased=eased, variety=WIDER)
+            holds.append(known(sheet, rng))
+            fields.append(mirrors(tensions(sheet)))
+        for part, value in boiled_down(holds, np.array(fields), rods).items():
+            kept[name(rods, part, eased=eased)] = value.astype(np.float16)
+    np.savez_compressed(FILE, **kept)
+    sys.stdout.write(f"{FILE}: {FILE.stat().st_size} bytes\n")
 
 
 def mirrors(field: Array) -> list[Array]:
@@ -41,20 +43,22 @@ def mirrors(field: Array) -> list[Array]:
     return [whole, whole[:, ::-1], whole[:, :, ::-1], whole[:, ::-1, ::-1]]
 
 
-def boiled_down(fields: Array) -> dict[str, Array]:
-    """Mean, modes and the rest of some fields."""
-    mean = fields.mean(axis=0)
-    apart = (fields - mean).reshape(len(fields), -1)
+def boiled_down(holds: list[Hold], fields: Array, rods: str) -> dict[str, Array]:
+    """Mean, modes and the rest of some fields and their mirror images."""
+    shape = fields.shape[2:]
+    known_terms = np.array([terms(hold, rods) for hold in holds])
+    flat = fields.reshape(*fields.shape[:2], -1)
+    mean = np.linalg.lstsq(known_terms, flat.mean(axis=1), rcond=None)[0]
+    apart = (flat - (known_terms @ mean)[:, None]).reshape(-1, flat.shape[-1])
     _, size, rows = np.linalg.svd(apart, full_matrices=False)
-    modes = rows[:KEPT] * (size[:KEPT] / np.sqrt(len(fields) - 1))[:, None]
+    modes = rows[:KEPT] * (size[:KEPT] / np.sqrt(len(apart) - 1))[:, None]
     rest = apart - apart @ rows[:KEPT].T @ rows[:KEPT]
-    shape = mean.shape
     return {
-        "mean": mean.astype(np.float32),
-        "modes": modes.reshape(-1, *shape).astype(np.float32),
-        "rest": rest.std(axis=0).reshape(shape).astype(np.float32),
+        "mean": mean.reshape(-1, *shape),
+        "modes": modes.reshape(-1, *shape),
+        "rest": rest.std(axis=0).reshape(shape),
     }
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 300)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 1500)

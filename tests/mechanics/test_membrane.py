@@ -89,7 +89,9 @@ def test_a_thread_carries_one_pull_from_end_to_end():
 
 
 def test_a_gauge_shows_the_mean_under_its_foot():
-    at = np.arange(10.0, 400, 20)
-    uneven = np.broadcast_to(20 + at[None, :, None] / 100, (20, 20, 3))
-    shown = Field(at, at, uneven).gauged(200, 200)
-    assert np.allclose(shown, 22)
+    lines = np.array([0.0, 30, 50, 120, 200, 210, 300])
+    rising = 20 + (lines[:-1] + lines[1:]) / 200
+    sheet = np.broadcast_to(rising[None, :, None], (6, 6, 3))
+    foot = Field(lines, lines, sheet).gauged(110, 150, wide_mm=100)
+    # From 60 to 160 mm: 60 of 20.85 and 40 of 21.6.
+    assert np.allclose(foot, 0.6 * 20.85 + 0.4 * 21.6)

@@ -47,3 +47,14 @@ async def test_it_follows_what_is_read_meanwhile():
         seated.take(Read(Station.CENTRE, 22.0, Axis.ACROSS), Source.GAUGE)
         at.screen.look()
         assert "ACROSS N/cm" in await shown(at)
+
+
+async def test_both_axes_at_once_or_every_column():
+    async with bench(desk(stage=Stage.SETTLE), size=(80, 24)) as at:
+        await at.enter("5 22", "5 / 22", "1 23", "3 23", "7 23", "9 23")
+        await at.pilot.press("f4")
+        assert "every second column" in await shown(at)
+        await at.pilot.press("5")
+        assert "every second column" not in await shown(at)
+        await at.pilot.press("5")
+        assert "every second column" in await shown(at)
