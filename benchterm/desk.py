@@ -17,6 +17,7 @@ from benchterm.core.bench import Bench, InMemory, Moment, NotSaved
 from benchterm.core.decide import Refusal
 from benchterm.core.events import (
     Event,
+    GaugeChosen,
     Happening,
     Heard,
     ProductsChosen,
@@ -178,6 +179,16 @@ class Desk:
             return Unsaved(self.unsaved)
         self.unsaved = ""
         return taken
+
+    def use_gauge(self, chosen: GaugeChosen) -> None:
+        """Readings come from this gauge from here on; written down if it is news.
+
+        Raises:
+            NotSaved: it cannot be written; readings count as before.
+        """
+        state = self.bench.state
+        if not state.closed and chosen != (state.by_wire if chosen.wired else state.by_eye):
+            self.bench.note([chosen], self.now(), Source.BENCH)
 
     def now(self) -> Moment:
         """This moment, in session time and by the wall clock."""

@@ -19,13 +19,14 @@ from benchterm.answers import answer
 from benchterm.config import Settings
 from benchterm.core.bench import Bench
 from benchterm.core.decide import Refusal
-from benchterm.core.events import NoteMade, SessionResumed, Source
+from benchterm.core.events import SessionResumed, Source
 from benchterm.core.facts import Facts
 from benchterm.core.intents import Ask, Choose, Intent
 from benchterm.desk import Clock, Desk, SystemClock, Unsaved, opening
 from benchterm.errors import BenchError
 from benchterm.figures import VERSION, advice_shown, event_shown, figures
 from benchterm.gauge.asked import AskedGauge
+from benchterm.gauge.calibrated import read_by_eye
 from benchterm.gauge.offer import Place
 from benchterm.phrases.grammar import Grammar
 from benchterm.phrases.meanings import NO_GAUGE, Bare, Named
@@ -81,10 +82,12 @@ class Pipe:
         self._grammar = grammar
         self._at_s = desk.now().at_s
         self._zero_s = clock.monotonic() - self._at_s
-        self.resumed = isinstance(desk.bench.state.window.recent[-1].what, SessionResumed)
+        recent = desk.bench.state.window.recent
+        self.resumed = any(isinstance(event.what, SessionResumed) for event in recent)
         """The session is an unfinished one, with the set-up that it was opened with."""
+        desk.use_gauge(read_by_eye(desk.bench.state.facts.gauge))
         if gauge is not None:
-            desk.bench.note([NoteMade(gauge.attached.note)], desk.now(), Source.BENCH)
+            desk.use_gauge(gauge.attached.chosen)
         clock.run()
 
     def opening(self) -> dict[str, object]:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from datetime import datetime
 
 from benchterm.core.balance import PairBalance, Spread
 from benchterm.core.facts import Facts
 from benchterm.core.stages import Stage
 from benchterm.core.state import State
 from benchterm.core.stations import ROLLERS, Axis, Station
-from benchterm.records.sheet import Measured, Outcome, Place, Read, Sheet, Visit
+from benchterm.core.trust import Trusted
+from benchterm.mechanics.uncertainty import stated
+from benchterm.records.sheet import Gauge, Measured, Outcome, Place, Read, Sheet, Visit
 from benchterm.words import clock, entry_words
 
 WIDTH = 78
@@ -32,11 +35,12 @@ def _lines(sheet: Sheet) -> Iterator[str]:
         outcome += f", now at {sheet.stage.label}"
     yield f"SCREEN {sheet.facts.screen_id}   {outcome}"
     yield f"session {sheet.session} at {sheet.bench}, {sheet.events} entries kept"
-    yield f"opened {sheet.opened_utc}, last entry {sheet.last_utc}"
+    yield f"opened {local(sheet.opened_utc)}, last entry {local(sheet.last_utc)}"
     if sheet.torn_bytes:
         yield f"the record ends in mid-line: {sheet.torn_bytes} bytes that never counted"
     yield ""
     yield from _facts(sheet.facts)
+    yield from _gauges(sheet.gauges)
     yield from _tension("TENSION ON THE STRETCHER", sheet.on_stretcher, sheet.facts, work=True)
     for settled in sheet.settled:
         yield (
@@ -90,12 +94,73 @@ def _tension(
         spread = measured.spread(axis)
         if spread is not None:
             yield f"  {axis.value:<7} {_spread(spread)}{_against(spread, axis, facts)}"
+            yield from _hung(_trust(measured.trust(axis)), 11)
     yield f"  {_apart(measured.far_near)}; {_apart(measured.left_right)}"
     if work:
         clicks = ", ".join(f"{side.label} {by_station[side].clicks:+d}" for side in ROLLERS)
         yield f"  net clicks since tension began: {clicks}"
         eased = [f"{p.station.label} {p.relief_mm:g} mm" for p in measured.places if p.relief_mm]
         yield from _hung(f"mesh let back in at corners: {', '.join(eased) or 'none'}", 2)
+
+
+def _trust(found: Trusted | str) -> str:
+    """A mean, corrected, with U and what that rests on, or why there is no U."""
+    if isinstance(found, str):
+        return f"no ± U: {found}"
+    parts = ", ".join(f"{part.name} {part.u_n_cm:.2g}" for part in found.parts if part.u_n_cm)
+    told = (
+        f"{stated(found.mean_n_cm, found.expanded_n_cm)} (U, k = {found.k:g}) by the calibration "
+        f"of {local(found.calibrated_utc)}: u {parts}"
+    )
+    expanded, by_t = f"{found.expanded_n_cm:.2g}", f"{found.t_k * found.u_n_cm:.2g}"
+    if found.df is None or by_t == expanded:
+        return told
+    return f"{told}; 95 % by t for {found.df:.1f} degrees of freedom: U {by_t}"
+
+
+def _gauges(gauges: tuple[Gauge, ...]) -> Iterator[str]:
+    yield ""
+    yield "GAUGE; ± U is of it alone, s of the mesh from place to place"
+    if not gauges:
+        yield "  no calibration was in force; readings stand as they were read"
+    for gauge in gauges:
+        how = "on its wire" if gauge.wired else "read by eye"
+        yield from _hung(
+            f"{clock(gauge.at_s)}  {gauge.name or 'not named'}, {how}: {_calibration(gauge)}", 2
+        )
+
+
+def _calibration(gauge: Gauge) -> str:
+    found = gauge.calibration
+    if found is None:
+        return "no calibration in force; readings stand as they came"
+    sign = "-" if found.intercept < 0 else "+"
+    exact = "taken as exact" if not found.reference_u_n_cm else f"u {found.reference_u_n_cm:g}"
+    corrected = "readings stand corrected" if gauge.wired else "corrected only where ± U stands"
+    return (
+        f"calibrated {local(found.utc)} by {found.operator or 'nobody named'}, "
+        f"{len(found.readings_n_cm)} points read from {min(found.readings_n_cm, default=0):g} to "
+        f"{max(found.readings_n_cm, default=0):g} N/cm, references {exact}; reading = "
+        f"{found.slope:.4f} x tension {sign} {abs(found.intercept):.3f}; {corrected}"
+    )
+
+
+def local(utc: str) -> str:
+    """A moment by the clock of the shop, with how far that is from UTC; as it is if it is none."""
+    moment = _local(utc)
+    return utc if moment is None else moment.isoformat(sep=" ", timespec="minutes")
+
+
+def _day(utc: str) -> str:
+    moment = _local(utc)
+    return utc if moment is None else f"{moment:%Y-%m-%d}"
+
+
+def _local(utc: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(utc).astimezone()
+    except (ValueError, OverflowError):
+        return None
 
 
 def _cell(place: Place) -> str:
@@ -215,7 +280,7 @@ def line(sheet: Sheet) -> str:
     where = "off" if sheet.off_stretcher else "on"
     open_ = "" if sheet.outcome is Outcome.FINISHED else f", {sheet.outcome.value}"
     where = f" {where} stretcher" if last else ""
-    return f"{sheet.last_utc[:10]}  {facts.screen_id:<9} {mesh:<13} {read}{where}{even}{open_}\n"
+    return f"{_day(sheet.last_utc)}  {facts.screen_id:<9} {mesh:<13} {read}{where}{even}{open_}\n"
 
 
 def _list_figures(measured: Measured) -> str:

@@ -6,6 +6,7 @@ from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
     Event,
+    GaugeChosen,
     Happening,
     HeldReadingDropped,
     HeldReadingKept,
@@ -130,6 +131,11 @@ def happening_words(what: Happening, state: State) -> str:  # noqa: C901, PLR091
             return "session opened"
         case ProductsChosen(_, briefing):
             return f"glue: {' and '.join(briefing.products) or 'none named'}"
+        case GaugeChosen(gauge, _, calibration):
+            known = (
+                "not calibrated" if calibration is None else f"calibrated {calibration.utc[:10]}"
+            )
+            return f"read by {gauge or 'a gauge not named'}, {known}"
         case SessionResumed(_, away_s):
             return f"resumed after {age(away_s)}"
         case JournalRepaired(moved):

@@ -8,7 +8,16 @@ from benchterm.core import events as ev
 from benchterm.core import intents as it
 from benchterm.core.cautions import Briefing, Caution
 from benchterm.core.events import Event, Happening, Source
-from benchterm.core.facts import Facts, Frame, Locking, Mesh, Stretcher, StretcherKind, Target
+from benchterm.core.facts import (
+    Calibration,
+    Facts,
+    Frame,
+    Locking,
+    Mesh,
+    Stretcher,
+    StretcherKind,
+    Target,
+)
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
 from benchterm.core.stations import CORNERS, ROLLERS, Axis, Pair, Station
@@ -46,6 +55,18 @@ facts = st.builds(
 )
 
 
+calibrations = st.builds(
+    Calibration,
+    utc=words,
+    operator=words,
+    references_n_cm=st.lists(tensions, max_size=3).map(tuple),
+    readings_n_cm=st.lists(tensions, max_size=3).map(tuple),
+    step_n_cm=st.floats(0.01, 1),
+    reference_u_n_cm=st.floats(0, 1),
+    slope=st.floats(0.5, 2),
+    intercept=st.floats(-2, 2),
+)
+
 briefings = st.builds(
     Briefing,
     products=st.lists(words, max_size=2).map(tuple),
@@ -61,6 +82,7 @@ def happenings(numbers: st.SearchStrategy[float] = tensions) -> st.SearchStrateg
     return st.one_of(
         st.builds(ev.SessionOpened, words, words, words, facts, st.just(Practice())),
         st.builds(ev.ProductsChosen, sentences, briefings),
+        st.builds(ev.GaugeChosen, words, st.booleans(), st.none() | calibrations),
         st.builds(ev.SessionResumed, words, numbers),
         st.builds(ev.JournalRepaired, entries, words),
         st.builds(ev.ReadingTaken, stations, axes, numbers),

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from benchterm.core.cautions import Briefing
-from benchterm.core.facts import Facts
+from benchterm.core.facts import Calibration, Facts
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Station
@@ -45,6 +45,19 @@ class ProductsChosen:
     products: tuple[str, ...]
     """As in ``Facts.products``."""
     briefing: Briefing
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeChosen:
+    """Readings come from this gauge from here on, under this calibration."""
+
+    gauge: str
+    """Its address, or the name it has in the shop; empty: not named."""
+    wired: bool
+    """True: readings come over its wire and are corrected. False: somebody reads them off it, and
+    they are kept as they were read."""
+    calibration: Calibration | None = None
+    """``None``: it has not been calibrated here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +244,7 @@ class SessionClosed:
 Happening = (
     SessionOpened
     | ProductsChosen
+    | GaugeChosen
     | SessionResumed
     | JournalRepaired
     | ReadingTaken

@@ -93,6 +93,30 @@ class Target:
 
 
 @dataclass(frozen=True, slots=True)
+class Calibration:
+    """What a gauge read of known tensions, N/cm, and the line through that.
+
+    ``reading = intercept + slope x tension``.
+    """
+
+    utc: str
+    """When it was done, ISO 8601."""
+    operator: str
+    references_n_cm: tuple[float, ...]
+    readings_n_cm: tuple[float, ...]
+    step_n_cm: float
+    """Smallest step of the gauge's display."""
+    reference_u_n_cm: float
+    """Standard uncertainty of the references; 0: none was stated."""
+    slope: float
+    intercept: float
+
+    def corrected(self, n_cm: float) -> float:
+        """The tension that a reading stands for."""
+        return (n_cm - self.intercept) / self.slope
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Everything a session is opened with."""
 

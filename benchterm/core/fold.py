@@ -16,6 +16,7 @@ from benchterm.core.events import (
     CheckTicked,
     CornerRelieved,
     Event,
+    GaugeChosen,
     Heard,
     HeldReadingDropped,
     HeldReadingKept,
@@ -29,6 +30,7 @@ from benchterm.core.events import (
     SessionClosed,
     SessionOpened,
     SessionResumed,
+    Source,
     StageEntered,
     TargetChanged,
     TimerStarted,
@@ -147,6 +149,14 @@ def _products_chosen(state: State, _: Event, what: ProductsChosen) -> State:
     )
 
 
+def _gauge_chosen(state: State, _: Event, what: GaugeChosen) -> State:
+    return replace(state, by_wire=what) if what.wired else replace(state, by_eye=what)
+
+
+def _gauge(state: State, event: Event) -> GaugeChosen:
+    return state.by_wire if event.source is Source.GAUGE else state.by_eye
+
+
 def _resumed(state: State, _: Event, __: SessionResumed) -> State:
     return replace(state, ticked=_without_cautions(state.ticked, *Stage))
 
@@ -162,6 +172,7 @@ def _reading_taken(state: State, event: Event, what: ReadingTaken) -> State:
             what.value_n_cm,
             state.pair_clicks(state.facts.pair_of(what.axis)),
             state.stage,
+            _gauge(state, event),
         ),
     )
 
@@ -175,6 +186,7 @@ def _reading_held(state: State, event: Event, what: ReadingHeld) -> State:
         what.value_n_cm,
         what.expected_n_cm,
         state.pair_clicks(state.facts.pair_of(what.axis)),
+        _gauge(state, event),
     )
     return replace(state, held=held)
 
@@ -191,6 +203,7 @@ def _held_kept(state: State, _: Event, what: HeldReadingKept) -> State:
         held.value_n_cm,
         held.pair_clicks,
         state.stage,
+        held.gauge,
     )
     return replace(_with_reading(state, reading), held=None)
 
@@ -299,6 +312,7 @@ def _closed(state: State, _: Event, what: SessionClosed) -> State:
 _STEPS: dict[type, Callable[[State, Event, Any], State]] = {
     SessionOpened: _opened,
     ProductsChosen: _products_chosen,
+    GaugeChosen: _gauge_chosen,
     SessionResumed: _resumed,
     ReadingTaken: _reading_taken,
     ReadingHeld: _reading_held,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from benchterm.core.cautions import Briefing
-from benchterm.core.events import Event
+from benchterm.core.events import Event, GaugeChosen
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
@@ -15,6 +15,8 @@ UNDO_DEPTH = 64
 """How many events back an undo can reach."""
 GLUED_LENGTH = 20
 """How many visits to the adhesive stage are kept; far above any real job."""
+BY_EYE, BY_WIRE = GaugeChosen("", wired=False), GaugeChosen("", wired=True)
+"""Gauges of which nothing is known."""
 TRAIL_LENGTH = 1000
 """How many readings, turns and reliefs are kept for working things out; far above any real job."""
 
@@ -31,6 +33,8 @@ class Reading:
     pair_clicks: int
     """Net clicks of the pair which pulls this axis, both rollers added, when it was read."""
     stage: Stage
+    gauge: GaugeChosen = field(default=BY_EYE, compare=False)
+    """Where it came from. What is worked out of readings does not go by it."""
 
 
 NOTHING_READ: tuple[Reading | None, ...] = (None,) * 10
@@ -72,6 +76,7 @@ class Held:
     expected_n_cm: float
     pair_clicks: int
     """As in ``Reading``: clicks made while the question is open do not belong to it."""
+    gauge: GaugeChosen = field(default=BY_EYE, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +132,9 @@ class State:
     facts: Facts = field(default_factory=Facts)
     practice: Practice = field(default_factory=Practice)
     briefing: Briefing = field(default_factory=Briefing)
+    by_eye: GaugeChosen = BY_EYE
+    """The gauge whose readings are keyed in or called out."""
+    by_wire: GaugeChosen = BY_WIRE
     last_seq: int = 0
     at_s: float = 0.0
     """Session time of the last event."""

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from benchterm.core.events import GaugeChosen
 from benchterm.gauge import offer as offers
 from benchterm.gauge.calibrated import History, load_history, reminders
 from benchterm.gauge.link import Inbox, Link
@@ -121,16 +122,9 @@ class Attached:
         return None if reading is None else reading.n_cm
 
     @property
-    def note(self) -> str:
+    def chosen(self) -> GaugeChosen:
         """Which gauge this is and how its readings are corrected, for the record."""
-        calibration = self._history.calibration
-        if calibration is None:
-            return f"gauge {self._link.address}, not calibrated here"
-        return (
-            f"gauge {self._link.address}, calibrated {calibration.utc[:10]} by "
-            f"{calibration.operator or 'nobody named'}: tension = (reading - "
-            f"{calibration.intercept:.4f}) / {calibration.slope:.6f}; lines are kept uncorrected"
-        )
+        return GaugeChosen(self._link.address, wired=True, calibration=self._history.in_force)
 
     def _stands(self, state: LinkState) -> Iterator[Said]:
         """Tell of trouble, and of its end; not of every change."""

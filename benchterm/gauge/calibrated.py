@@ -17,6 +17,8 @@ from zlib import crc32
 
 import msgspec
 
+from benchterm.core import facts
+from benchterm.core.events import GaugeChosen
 from benchterm.errors import BenchError
 from benchterm.locations import calibrations_folder
 
@@ -51,9 +53,19 @@ class Calibration(msgspec.Struct, tag="calibration", frozen=True, kw_only=True):
     """Residual standard deviation about the line."""
     verdict: str
 
-    def corrected(self, n_cm: float) -> float:
-        """The tension that a reading stands for."""
-        return (n_cm - self.intercept) / self.slope
+    @property
+    def kept(self) -> facts.Calibration:
+        """As a journal keeps it."""
+        return facts.Calibration(
+            utc=self.utc,
+            operator=self.operator,
+            references_n_cm=self.references_n_cm,
+            readings_n_cm=self.readings_n_cm,
+            step_n_cm=self.step_n_cm,
+            reference_u_n_cm=self.reference_u_n_cm,
+            slope=self.slope,
+            intercept=self.intercept,
+        )
 
     @property
     def drift_limit_n_cm(self) -> float:
@@ -70,9 +82,15 @@ class History:
     unreadable: tuple[int, ...] = ()
     """Numbers of the lines that cannot be read."""
 
+    @property
+    def in_force(self) -> facts.Calibration | None:
+        """What readings are corrected by."""
+        return None if self.calibration is None else self.calibration.kept
+
     def corrected(self, n_cm: float) -> float:
         """A reading after correction; as it is without a calibration."""
-        return n_cm if self.calibration is None else self.calibration.corrected(n_cm)
+        known = self.in_force
+        return n_cm if known is None else known.corrected(n_cm)
 
 
 def history_file(gauge: str) -> Path:
@@ -102,6 +120,11 @@ def load_history(gauge: str) -> History:
         elif entry.slope > 0:
             calibration = entry
     return History(calibration, plate, tuple(unreadable))
+
+
+def read_by_eye(gauge: str) -> GaugeChosen:
+    """A gauge without a wire, by its name in the shop, under the calibration kept for it."""
+    return GaugeChosen(gauge, wired=False, calibration=load_history(gauge).in_force)
 
 
 def keep(entry: Calibration | Plate) -> Path:

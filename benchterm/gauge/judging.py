@@ -23,7 +23,12 @@ METHODS = {"pooled": "POOLED", "full": "FULL", "range": "RANGE"}
 
 @click.command()
 @wire_options
-@click.option("--gauge", "gauge_name", metavar="NAME", help="A gauge without a wire, by its name.")
+@click.option(
+    "--gauge",
+    "gauge_name",
+    metavar="NAME",
+    help="A gauge without a wire, by its name in the set-up.",
+)
 @click.option("--operator", metavar="NAME", default="", help="Who does it.")
 @click.option("--plate", metavar="N/CM", type=float, help="Reading on plate glass.")
 @click.option("--plate-only", is_flag=True, help="Look at the zero on plate glass, nothing else.")
@@ -171,10 +176,10 @@ def mean(
     k: float,
 ) -> None:
     """Print the mean of readings at one place with its uncertainty, as JCGM 100 has it."""
+    from benchterm.core.trust import mean_uncertainty
     from benchterm.gauge.asking import Asker
     from benchterm.gauge.calibrated import load_history
     from benchterm.gauge.given import Given
-    from benchterm.gauge.trust import mean_uncertainty
     from benchterm.mechanics.uncertainty import Mean, mean_of
 
     address, described = chosen(port, profile)
@@ -193,7 +198,7 @@ def mean(
         )
     except ValueError as error:
         raise BenchError(f"No mean: {error}.") from error
-    known = mean_uncertainty(readings, history.calibration, same_place=True)
+    known = mean_uncertainty(readings, history.in_force, same_place=True)
     if known is not None and not certificate:
         found = Mean(found.value, known)
     combined = found.combined

@@ -11,6 +11,7 @@ from benchterm.core.cautions import CAVEAT
 from benchterm.core.events import (
     CheckTicked,
     Event,
+    GaugeChosen,
     Happening,
     JournalRepaired,
     MarkMade,
@@ -22,12 +23,13 @@ from benchterm.core.events import (
     StageEntered,
     Undone,
 )
-from benchterm.core.facts import Facts
+from benchterm.core.facts import Calibration, Facts
 from benchterm.core.fold import fold, undone_entries
 from benchterm.core.settling import outlooks
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, State
 from benchterm.core.stations import Axis, Station
+from benchterm.core.trust import Trusted, trusted_now
 
 
 class Outcome(Enum):
@@ -73,6 +75,18 @@ class Measured:
     across: Spread | None
     far_near: PairBalance
     left_right: PairBalance
+    along_trust: Trusted | None = None
+    """The mean of the same readings after correction; ``None``: nothing can be said of it."""
+    across_trust: Trusted | None = None
+    along_no_trust: str = ""
+    """Why nothing can be said; empty: something can, or none is current."""
+    across_no_trust: str = ""
+
+    def trust(self, axis: Axis) -> Trusted | str:
+        """The mean on an axis with its uncertainty, or why there is none."""
+        if axis is Axis.ALONG:
+            return self.along_trust or self.along_no_trust
+        return self.across_trust or self.across_no_trust
 
     def spread(self, axis: Axis) -> Spread | None:
         """The spread on one axis."""
@@ -132,6 +146,19 @@ class Acknowledged:
 
 
 @dataclass(frozen=True, slots=True)
+class Gauge:
+    """A gauge, from some time on."""
+
+    name: str
+    """Its address, or its name in the shop; empty: not named."""
+    wired: bool
+    """True: its readings were corrected on the way. False: they stand as somebody read them."""
+    calibration: Calibration | None
+    """In force from then on; ``None``: none."""
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Glue:
     """Products, from some time on, and what they asked for."""
 
@@ -172,6 +199,8 @@ class Sheet:
     settled: tuple[Settled, ...]
     """Each axis that was read after its last click."""
     off_stretcher: Measured | None
+    gauges: tuple[Gauge, ...]
+    """Empty: which ones was not kept, and no calibration was in force."""
     visits: tuple[Visit, ...]
     glue: tuple[Glue, ...]
     acknowledged: tuple[Acknowledged, ...]
@@ -215,6 +244,7 @@ def sheet_of(events: Sequence[Event], torn_bytes: int = 0) -> Sheet:
         on_stretcher=_measured(on),
         settled=tuple(_settled(on)),
         off_stretcher=None if off is None else _measured(off),
+        gauges=tuple(_gauges(counted)),
         visits=tuple(_visits(counted)),
         glue=tuple(_glue(counted)),
         acknowledged=tuple(_acknowledged(counted)),
@@ -257,7 +287,22 @@ def _measured(state: State) -> Measured | None:
     even = balance(state)
     measured = Measured(places, None, None, even.far_near, even.left_right)
     along, across = (spread(measured.current(axis)) for axis in Axis)
-    return replace(measured, along=along, across=across)
+    trusts = (_trust(state, axis) for axis in Axis)
+    (along_trust, along_why), (across_trust, across_why) = trusts
+    return replace(
+        measured,
+        along=along,
+        across=across,
+        along_trust=along_trust,
+        across_trust=across_trust,
+        along_no_trust=along_why,
+        across_no_trust=across_why,
+    )
+
+
+def _trust(state: State, axis: Axis) -> tuple[Trusted | None, str]:
+    found = trusted_now(state, axis)
+    return (None, found) if isinstance(found, str) else (found, "")
 
 
 def _read(state: State, reading: Reading | None) -> Read | None:
@@ -292,6 +337,13 @@ def _acknowledged(events: Iterable[Event]) -> Iterator[Acknowledged]:
                 event.utc,
                 event.source.value,
             )
+
+
+def _gauges(events: Iterable[Event]) -> Iterator[Gauge]:
+    for event in events:
+        what = event.what
+        if isinstance(what, GaugeChosen):
+            yield Gauge(what.gauge, what.wired, what.calibration, event.at_s)
 
 
 def _glue(events: Iterable[Event]) -> Iterator[Glue]:

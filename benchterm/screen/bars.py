@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from benchterm.core.balance import PairBalance, Spread
 from benchterm.core.practice import Practice
+from benchterm.core.state import State
 from benchterm.core.stations import Axis
 from benchterm.screen.ink import FAINT, NORMAL, PLAIN, WARNING, Line, page, strong
 from benchterm.screen.pane import Scene
@@ -33,6 +34,8 @@ def draw_bars(scene: Scene, width: int, height: int) -> list[Line]:
     if roomy and between is not None:
         verdict, style = _verdict(abs(between) > practice.axes_apart_n_cm)
         lines.append([(f"along less across {between:+.1f} N/cm ", PLAIN), (verdict, style)])
+    if roomy and scene.advised:  # Until then the mathematics may not be loaded.
+        lines.append(_corrected(scene.view.state))
     return page(lines, width, height)
 
 
@@ -116,6 +119,20 @@ def _spread(axis: Axis, spread: Spread | None, practice: Practice, width: int) -
     if half is not None and width >= 60:
         line.append((f"  mean ±{half:.1f} (95 %)", FAINT))
     return line
+
+
+def _corrected(state: State) -> Line:
+    """Both means by the gauge's calibration, with their expanded uncertainties."""
+    from benchterm.core.trust import Trusted, trusted_now  # noqa: PLC0415 - needs numpy
+    from benchterm.mechanics.uncertainty import stated  # noqa: PLC0415
+
+    found = {axis: trusted_now(state, axis) for axis in Axis}
+    told = [
+        f"{axis.value} {stated(mean.mean_n_cm, mean.expanded_n_cm)}"
+        for axis, mean in found.items()
+        if isinstance(mean, Trusted)
+    ]
+    return [(f"calibrated: {', '.join(told)} (U, k = 2)", PLAIN)] if told else []
 
 
 def _numbers_only(pair: PairBalance, practice: Practice) -> Line:

@@ -9,12 +9,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from benchterm.core.bench import NotSaved
-from benchterm.core.events import NoteMade, SessionOpened, Source
+from benchterm.core.events import SessionOpened
 from benchterm.core.facts import Facts
 from benchterm.core.practice import Practice
 from benchterm.desk import Clock, Desk, SystemClock
 from benchterm.errors import BenchError
 from benchterm.gauge.attached import Attached
+from benchterm.gauge.calibrated import read_by_eye
 from benchterm.phrases.grammar import Grammar
 from benchterm.records.journal import read
 from benchterm.records.sessions import SUFFIX, journal_path, new_session_id
@@ -73,10 +74,13 @@ class Shop:
         return Desk.resume(path, self.clock, self.rules_off)
 
     def attach_to(self, desk: Desk) -> tuple[Attached | None, Message | None]:
-        """The gauge for a desk, noted in its record, and what there is to be told of it.
+        """The gauge on a wire for a desk, and what there is to be told of it.
 
-        A gauge that cannot be used never keeps the bench from opening.
+        The record keeps which gauges there are, and under which calibration. A gauge that cannot
+        be used never keeps the bench from opening.
         """
+        with suppress(NotSaved):
+            desk.use_gauge(read_by_eye(desk.bench.state.facts.gauge))
         try:
             attached = self.attach()
         except BenchError as error:
@@ -84,7 +88,7 @@ class Shop:
         if attached is None:
             return None, None
         with suppress(NotSaved):
-            desk.bench.note([NoteMade(attached.note)], desk.now(), Source.BENCH)
+            desk.use_gauge(attached.chosen)
         reminders = attached.reminders(self.clock.utc(), self.recalibrate_days)
         return attached, Message(" ".join(reminders), "!", WARNING) if reminders else None
 

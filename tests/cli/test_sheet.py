@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import statistics
+import time
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -15,7 +17,7 @@ from click.testing import CliRunner, Result
 from benchterm.cli import cli
 from benchterm.core.cautions import CAVEAT, VERSION
 from benchterm.locations import demo_products_folder, demo_sessions_folder, schemas_folder
-from benchterm.sheet_page import WIDTH
+from benchterm.sheet_page import WIDTH, local
 
 DEMOS = sorted(demo_sessions_folder().glob("*.jsonl"))
 SCHEMA = json.loads((schemas_folder() / "sheet.schema.json").read_text(encoding="utf-8"))
@@ -212,6 +214,102 @@ def test_the_latest_session_unless_one_is_named_and_all_in_a_list(home: Path):
     assert "mean" in heading
     assert [line.split()[1] for line in lines] == ["A-105", "C-230", "B-017", "A-104"]
     assert "bad.jsonl is left out" in listed.stderr
+
+
+# The gauge.
+
+
+GAUGE = ("--set", "gauge=gauge 1")
+POINTS = {10: 10.4, 15: 15.3, 20: 20.5, 25: 25.2, 30: 30.6, 35: 35.3}
+
+
+def calibrate(operator: str = "Ada", points: dict[int, float] = POINTS) -> None:
+    given = [f"--point={reference}={reading}" for reference, reading in points.items()]
+    words = ["--gauge", "gauge 1", "--operator", operator, "--keep", *given]
+    assert run("gauge", "calibrate", *words).exit_code == 0
+
+
+def sheet_json(file: Path) -> dict[str, Any]:
+    sheet: dict[str, Any] = json.loads(run("sheet", str(file), "--json").output)
+    VALIDATOR.validate(sheet)
+    return sheet
+
+
+def test_a_mean_stands_there_with_its_uncertainty_and_what_that_rests_on(work: Work):
+    """Points and 24.8, which stands for 24.41557 +- 0.178174 (1 s), as in tests/core/test_trust.py,
+    where the same is worked out by hand."""
+    calibrate()
+    file = work(*TO_TENSION, "far 24.8", "left 8", options=GAUGE)
+    sheet = sheet_json(file)
+    trusted = sheet["on_stretcher"]["along_trust"]
+    assert trusted["mean_n_cm"] == pytest.approx(24.41557, abs=5e-5)
+    u = {part["name"]: part["u_n_cm"] for part in trusted["parts"]}
+    assert u["line"] ** 2 + u["repeatability"] ** 2 == pytest.approx(0.178174**2, rel=1e-4)
+    assert trusted["expanded_n_cm"] == pytest.approx(2 * (0.178174**2 + 0.1**2 / 12) ** 0.5, 1e-4)
+    assert sheet["on_stretcher"]["across_trust"] is None
+    (gauge,) = sheet["gauges"]
+    assert gauge["calibration"]["readings_n_cm"] == list(POINTS.values())
+    page = flat(run("sheet", str(file)).output)
+    assert "24.42 ± 0.36 (U, k = 2) by the calibration of " in page
+    assert "references taken as exact; reading = 1.0006 x tension + 0.370" in page
+    assert "no ± U: the gauge was calibrated from 10.4 to 35.3 only" in page
+
+
+def test_without_a_calibration_it_says_so_and_no_uncertainty(work: Work):
+    told = {
+        (): "no calibration was in force; readings stand as they were read",
+        GAUGE: "gauge 1, read by eye: no calibration in force; readings stand as they came",
+    }
+    for number, (options, words) in enumerate(told.items()):
+        file = work(*TO_TENSION, "far 22", name=f"{number}", options=options)
+        page = flat(run("sheet", str(file)).output)
+        assert words in page
+        assert "no ± U: no calibration was in force" in page
+        assert "k = 2" not in page
+
+
+def test_only_a_calibration_that_is_new_is_written_down_when_a_session_is_taken_up_again(
+    work: Work,
+):
+    calibrate()
+    work(*TO_TENSION, "far 22", options=GAUGE)
+    file = work("near 22")
+    assert len(sheet_json(file)["gauges"]) == 1
+    assert sheet_json(file)["on_stretcher"]["along_trust"]
+    calibrate("Tomek")
+    work("centre 22")
+    sheet = sheet_json(file)
+    assert [one["calibration"]["operator"] for one in sheet["gauges"]] == ["Ada", "Tomek"]
+    assert sheet["on_stretcher"]["along_trust"] is None
+    assert sheet["on_stretcher"]["along_no_trust"] == "they were read under different calibrations"
+
+
+# The clock on the wall.
+
+
+@pytest.fixture
+def quarter_to_six_ahead(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A shop 5 h 45 min ahead of UTC; POSIX writes that with the sign turned round."""
+    monkeypatch.setenv("TZ", "SHOP-5:45")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.usefixtures("quarter_to_six_ahead")
+def test_times_are_those_of_the_shop_and_say_how_far_from_utc():
+    """ISO 8601, 2026-03-02T08:40Z + 5:45."""
+    good = demo_sessions_folder() / "good.jsonl"
+    page = run("sheet", str(good)).output
+    assert "opened 2026-03-02 14:25+05:45, last entry 2026-03-02 " in page
+    assert sheet_json(good)["opened_utc"].startswith("2026-03-02T08:40")
+
+
+@pytest.mark.usefixtures("quarter_to_six_ahead")
+def test_past_midnight_in_the_shop_is_the_next_day():
+    assert local("2026-03-02T18:30:00.000Z") == "2026-03-03 00:15+05:45"
+    assert local("by hand") == "by hand"
 
 
 def test_what_cannot_be_done_is_said(work: Work, tmp_path: Path):

@@ -13,8 +13,8 @@ from random import Random
 
 from demo.membrane import Membrane
 
-from benchterm.core.events import Event, Source
-from benchterm.core.facts import Facts
+from benchterm.core.events import Event, GaugeChosen, Source
+from benchterm.core.facts import Calibration, Facts
 from benchterm.core.gates import open_checks, wait_min
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
@@ -29,6 +29,19 @@ from benchterm.phrases.phrase import Misheard, parse
 BENCH = "by-the-window"
 PRACTICE = Practice(room_m3=120, room_air_m3_h=720, room_mixing=3, pocket_m3=2)
 """The shop's own room: a hall with a fan in the wall; the rest as usual."""
+GAUGES = {
+    "gauge 1": Calibration(
+        utc="2026-02-16T07:50:00.000Z",
+        operator="Ada",
+        references_n_cm=(10.0, 15.0, 20.0, 25.0, 30.0, 35.0),
+        readings_n_cm=(10.0, 15.5, 20.5, 25.5, 30.0, 35.5),
+        step_n_cm=0.5,
+        reference_u_n_cm=0.1,
+        slope=1.0057142857142858,
+        intercept=0.20476190476190226,
+    )
+}
+"""Its calibrations; gauge 2 has none."""
 GRAMMAR = Grammar.load(grammars_folder() / "en.jsgf")
 
 
@@ -56,6 +69,7 @@ class Worker:
         self._facts = facts
         self._pauses = Random(membrane.seed + 1)
         self.desk = Desk.begin(facts, PRACTICE, path.stem, BENCH, path, self.clock)
+        self.desk.use_gauge(GaugeChosen(facts.gauge, False, GAUGES.get(facts.gauge)))
 
     @property
     def state(self) -> State:

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from benchterm.cli import cli
-from benchterm.core.events import NoteMade, ReadingTaken, Source
+from benchterm.core.events import GaugeChosen, ReadingTaken, Source
 from benchterm.gauge import asked
 from benchterm.gauge.profile import load_profile
 from benchterm.gauge.pseudo import PtyGauge
@@ -59,10 +59,11 @@ def test_stations_said_alone_are_read_by_the_gauge(home):
     readings = [
         event
         for event in read_all(home / "journal.jsonl").events
-        if isinstance(event.what, ReadingTaken | NoteMade)
+        if isinstance(event.what, ReadingTaken | GaugeChosen)
     ]
-    note, far, near = readings
-    assert "not calibrated here" in note.what.text
+    gauge, far, near = readings
+    assert gauge.what == GaugeChosen(gauge.what.gauge, wired=True)
+    assert gauge.what.gauge
     assert {far.what.value_n_cm, near.what.value_n_cm} == {12.0, 13.0}
     assert (far.source, far.heard) == (Source.GAUGE, f"{far.what.value_n_cm:.1f}")
     assert near.what.axis.value == "across"

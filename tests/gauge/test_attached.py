@@ -168,9 +168,9 @@ def test_both_raw_and_corrected_are_kept(tmp_path, gauge):
     bench.name(Place(Station.FAR))
     bench.close()
     assert bench.journalled() == [("#1 22.5 N/cm", 22.0)]
-    assert "calibrated 2026-03-02 by Ada: tension = (reading - 0.5000) / 1.000000" in (
-        bench.attached.note
-    )
+    chosen = bench.attached.chosen
+    assert (chosen.gauge, chosen.wired) == (str(gauge.path), True)
+    assert chosen.calibration.corrected(22.5) == 22.0
 
 
 def test_escape_sequences_from_the_gauge_reach_neither_the_screen_nor_the_record(tmp_path, gauge):

@@ -124,7 +124,7 @@ def test_calibrate_from_the_command_line_and_use_it():
     assert "Bias" in said
     kept = load_history("usb:1a2b:3c4d:A5").calibration
     assert (kept.operator, kept.gauge, kept.plate_n_cm) == ("Ada", "usb:1a2b:3c4d:A5", 0.4)
-    assert kept.corrected(24.8) == pytest.approx(24.41557, abs=5e-6)
+    assert kept.kept.corrected(24.8) == pytest.approx(24.41557, abs=5e-6)
     said = run("calibrate", "--port", "usb:1a2b:3c4d:A5", "--plate-only", "--plate", "1.2")
     assert "zero has moved by +0.80" in said
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from gauge.test_calibrated import calibration
 from hypothesis import given
 from hypothesis import strategies as st
 from screen.rig import FACTS, desk, scene
 
-from benchterm.core.events import Source
+from benchterm.core.events import GaugeChosen, Source
 from benchterm.core.facts import Facts
 from benchterm.core.gates import open_checks
 from benchterm.core.intents import Read, Relieve, Tick, Turn, Undo
@@ -134,6 +136,18 @@ def test_what_was_read_before_the_last_clicks_is_marked():
     drawn = text(draw_bars(scene(at_work()), 39, 6)).splitlines()
     assert drawn[0].rstrip().endswith("1.5~")
     assert drawn[1].rstrip().endswith("3▲")
+
+
+def test_with_room_the_means_by_the_gauges_calibration_stand_below():
+    """24.8 stands for 24.42 ± 0.36, as worked out in tests/core/test_trust.py."""
+    at = desk(stage=Stage.FINAL_TENSION)
+    at.use_gauge(GaugeChosen("g", wired=False, calibration=calibration().kept))
+    at.take(Read(Station.FAR, 24.8), Source.KEYPAD)
+    assert "calibrated: along 24.42 ± 0.36 (U, k = 2)" in text(draw_bars(scene(at), 60, 10))
+    assert "calibrated" not in text(draw_bars(scene(at), 39, 6))
+    not_yet = replace(scene(at), advised=False)
+    assert "calibrated" not in text(draw_bars(not_yet, 60, 10))
+    assert "calibrated" not in text(draw_bars(scene(at_work()), 60, 10))
 
 
 # -- map -------------------------------------------------------------------------------------------

@@ -9,15 +9,17 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
+from gauge.test_calibrated import calibration
 from screen.rig import GRAMMAR, Rig, desk, rig, shop
 
-from benchterm.core.events import NoteMade, ReadingTaken, Source
+from benchterm.core.events import GaugeChosen, ReadingTaken, Source
+from benchterm.core.facts import Facts
 from benchterm.core.stages import Stage
 from benchterm.core.stations import Axis, Station
 from benchterm.errors import SettingsError
 from benchterm.gauge import link as link_module
 from benchterm.gauge.attached import Attached
-from benchterm.gauge.calibrated import History
+from benchterm.gauge.calibrated import History, keep
 from benchterm.gauge.lines import unwritten
 from benchterm.gauge.profile import Line, Profile, Sending, Sends, Settle
 from benchterm.gauge.pseudo import PtyGauge
@@ -200,9 +202,17 @@ def test_the_record_says_which_gauge_and_how_it_is_corrected(tmp_path):
     assert attached
     assert opening
     assert "not been calibrated" in opening.text
-    notes = [e for e in at.bench.state.window.recent if isinstance(e.what, NoteMade)]
-    assert notes[0].source is Source.BENCH
-    assert "usb:1a2b:3c4d:A5" in notes[0].what.text
+    (kept,) = [e for e in at.bench.state.window.recent if isinstance(e.what, GaugeChosen)]
+    assert kept.source is Source.BENCH
+    assert kept.what == GaugeChosen("usb:1a2b:3c4d:A5", wired=True)
+
+
+def test_the_record_says_how_a_gauge_without_a_wire_was_calibrated(tmp_path, monkeypatch):
+    monkeypatch.setenv("BENCHTERM_HOME", str(tmp_path))
+    keep(calibration(gauge="gauge 1"))
+    at = desk(facts=Facts(gauge="gauge 1"))
+    assert shop(tmp_path).attach_to(at) == (None, None)
+    assert at.bench.state.by_eye == GaugeChosen("gauge 1", False, calibration().kept)
 
 
 def test_a_profile_that_is_wrong_does_not_keep_the_bench_from_opening(tmp_path):
