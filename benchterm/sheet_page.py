@@ -122,7 +122,7 @@ def _gauges(gauges: tuple[Gauge, ...]) -> Iterator[str]:
     yield ""
     yield "GAUGE; ± U is of it alone, s of the mesh from place to place"
     if not gauges:
-        yield "  no calibration was in force; readings stand as they were read"
+        yield "  no calibration is on record; readings stand as they came"
     for gauge in gauges:
         how = "on its wire" if gauge.wired else "read by eye"
         yield from _hung(
@@ -133,7 +133,7 @@ def _gauges(gauges: tuple[Gauge, ...]) -> Iterator[str]:
 def _calibration(gauge: Gauge) -> str:
     found = gauge.calibration
     if found is None:
-        return "no calibration in force; readings stand as they came"
+        return "not calibrated here; readings stand as they came"
     sign = "-" if found.intercept < 0 else "+"
     exact = "taken as exact" if not found.reference_u_n_cm else f"u {found.reference_u_n_cm:g}"
     corrected = "readings stand corrected" if gauge.wired else "corrected only where ± U stands"

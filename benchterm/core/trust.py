@@ -68,9 +68,9 @@ def trusted_mean(readings: Sequence[Reading]) -> Trusted | str:
         raise ValueError("nothing was read")
     known = [reading for reading in readings if reading.gauge.calibration is not None]
     if not known:
-        return "no calibration was in force"
+        return "no calibration is on record"
     if len(known) < len(readings):
-        return f"no calibration was in force for {len(readings) - len(known)} of {len(readings)}"
+        return f"no calibration is on record for {len(readings) - len(known)} of {len(readings)}"
     calibrations = {reading.gauge.calibration for reading in readings}
     calibration = calibrations.pop()
     if calibrations or calibration is None:

@@ -200,7 +200,7 @@ class Sheet:
     """Each axis that was read after its last click."""
     off_stretcher: Measured | None
     gauges: tuple[Gauge, ...]
-    """Empty: which ones was not kept, and no calibration was in force."""
+    """Empty: which ones was not kept, nor any calibration."""
     visits: tuple[Visit, ...]
     glue: tuple[Glue, ...]
     acknowledged: tuple[Acknowledged, ...]

@@ -257,14 +257,14 @@ def test_a_mean_stands_there_with_its_uncertainty_and_what_that_rests_on(work: W
 
 def test_without_a_calibration_it_says_so_and_no_uncertainty(work: Work):
     told = {
-        (): "no calibration was in force; readings stand as they were read",
-        GAUGE: "gauge 1, read by eye: no calibration in force; readings stand as they came",
+        (): "no calibration is on record; readings stand as they came",
+        GAUGE: "gauge 1, read by eye: not calibrated here; readings stand as they came",
     }
     for number, (options, words) in enumerate(told.items()):
         file = work(*TO_TENSION, "far 22", name=f"{number}", options=options)
         page = flat(run("sheet", str(file)).output)
         assert words in page
-        assert "no ± U: no calibration was in force" in page
+        assert "no ± U: no calibration is on record" in page
         assert "k = 2" not in page
 
 

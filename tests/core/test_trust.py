@@ -135,9 +135,9 @@ def test_what_came_by_wire_was_corrected_on_the_way():
 def test_without_a_calibration_there_is_no_uncertainty_and_it_is_said_why():
     for made in (bench(), bench(GaugeChosen(GAUGE, wired=False)), bench(wire())):
         read(made, FAR, 22)  # Keyed in: the calibration of the wire is not of that.
-        assert trusted_mean(current(made)) == "no calibration was in force"
+        assert trusted_mean(current(made)) == "no calibration is on record"
     read(made, NEAR, 22, Source.GAUGE)
-    assert trusted_mean(current(made)) == "no calibration was in force for 1 of 2"
+    assert trusted_mean(current(made)) == "no calibration is on record for 1 of 2"
 
 
 def test_two_calibrations_are_not_mixed():
@@ -181,4 +181,4 @@ def test_an_undo_leaves_the_gauge_alone():
 def test_a_journal_without_gauges_is_read_as_before():
     happened = [SessionOpened("s", "b", "0"), StageEntered(Stage.FINAL_TENSION)]
     state = fold_all(numbered([[what] for what in (*happened, ReadingTaken(FAR, Axis.ALONG, 22))]))
-    assert trusted_mean([state.along[FAR]]) == "no calibration was in force"
+    assert trusted_mean([state.along[FAR]]) == "no calibration is on record"
