@@ -6,8 +6,9 @@ of 0.5 N/cm. What the map is told of the hold is off as ``sheets.known`` says. R
 points and both directions; in brackets over the corners; coverage of the 90 % intervals; root mean
 square of the field about its own mean.
 
-Last, rods whose gap was not measured: taken as cut to the inside of the frame, truly off that by
-15 mm (standard deviation).
+Then, rods whose gap was not measured: taken as cut to the inside of the frame, truly off that by
+15 mm (standard deviation). Last, meshes of another simulator (``other_sheets``), half of them with
+eased corners.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from dataclasses import replace
 
 import numpy as np
 from make_modes import mirrors
+from other_sheets import pulled_sheet
 from sheets import Array, drawn, known, tensions
 
 from benchterm.core.likely_map import UNMEASURED_GAP_SD_MM
@@ -48,6 +50,8 @@ def main(meshes: int) -> None:
         compare(name, places, measured)
     unmeasured = [mesh(seed, number, measured=False) for number, seed in enumerate(seeds)]
     compare("gap not measured", PLACES["centre + corners"], unmeasured)
+    others = [pulled_sheet(seed, eased=seed % 2 == 0) for seed in seeds]
+    compare("another simulator", PLACES["centre + corners"], others)
 
 
 def mesh(seed: int, number: int, *, measured: bool = True) -> tuple[Hold, Array]:
@@ -81,7 +85,7 @@ def compare(name: str, places: Sequence[tuple[int, int]], meshes: list[tuple[Hol
         inside.append(np.abs(likely.likely - truth) <= WITHIN_90 * likely.sd)
     off = np.array(errors)
     by_rods = ", ".join(
-        f"{rods} {rms(off[number :: len(RODS_MM)]):.2f}" for number, rods in enumerate(RODS_MM)
+        f"{rods} {rms(off[[hold.rods == rods for hold, _ in meshes]]):.2f}" for rods in RODS_MM
     )
     at_corners = np.array([off[:, :, r, c] for r, c in CORNERS])
     sys.stdout.write(

@@ -5,8 +5,8 @@ that leans, take-up of either axis, rods that pull more at one end or in the mid
 rollers turned by different amounts, rods in to the corner or inside, corners eased or not and how
 far along the rods, and how far the frame's opening lies inside the rollers.
 
-Grid lines go through the ends of the rods. Halving the grid moves a field by 0.1 N/cm (root mean
-square, rods far short), where lines 20 mm apart that miss the rods' ends move it by 0.9.
+Grid lines go through the ends of the rods. With rods far short such a field is 0.1 N/cm (root mean
+square) from that of a grid of 5 mm; one on lines 20 mm apart that miss the rods' ends was 0.9 off.
 """
 
 from __future__ import annotations

@@ -140,7 +140,7 @@ class Bench:
         self.clicks = dict.fromkeys(ROLLERS, 0)
         self.wound = dict.fromkeys(ROLLERS, 0.0)
         self.taut = [[(0.0, self._taut(0))], [(0.0, self._taut(1))]]
-        self._weights: dict[tuple[int, bool], np.ndarray] = {}
+        self._weights: dict[tuple[float, float, bool], np.ndarray] = {}
 
     def along(self, axis: str) -> int:
         """Index of the direction that an axis is read in."""
@@ -183,10 +183,13 @@ class Bench:
 
     def true(self, station: int, axis: str, at_s: float) -> float:
         """What a gauge without noise, of the same calibration, would show."""
+        return self.true_at(*self.sheet.place(*PLACES[station]), axis, at_s)
+
+    def true_at(self, x: float, y: float, axis: str, at_s: float) -> float:
+        """The same anywhere on the mesh, mm from the left and near edges."""
         index = self.along(axis)
-        key = (station, bool(index))
+        key = (x, y, bool(index))
         if key not in self._weights:
-            x, y = self.sheet.place(*PLACES[station])
             self._weights[key] = self.sheet.shown(x, y, along=bool(index))
         linear = float(self._weights[key] @ self._field(index, at_s)) * self.stiffness[0]
         k = self.stiffness[index]
