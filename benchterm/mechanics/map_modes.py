@@ -2,8 +2,8 @@
 
 The mean is a polynomial of what is known of the hold, the modes are of what it leaves open. Both
 are fitted to simulated meshes by ``tests/benchmarks/make_modes.py``; never checked on real mesh.
-By ``tests/benchmarks/bench_map.py`` on 200 simulated ones that they had not seen, read at centre and
-corners, the map was off by 0.51 N/cm (root mean square), and as much on those of another simulator.
+By ``tests/benchmarks/bench_map.py`` on 200 simulated ones that they had not seen, read at centre
+and corners, the map was off by 0.51 N/cm (root mean square); as much on those of another simulator.
 """
 
 from __future__ import annotations
