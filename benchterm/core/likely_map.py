@@ -41,7 +41,7 @@ class LikelyMap:
     readings: tuple[Reading, ...]
     """What it rests on."""
     left_out: tuple[Reading, ...]
-    """Read before rollers were turned, or the corner eased, and not again since."""
+    """To be read again: read before rollers were turned, or the corner was eased."""
     turned_since: bool
     """Rollers have been turned after the last of the readings it rests on."""
     rod_gap_mm: float
@@ -137,8 +137,9 @@ def _sorted_out(state: State) -> _SortedOut:
                 key = step.station, step.axis
                 left_out.pop(key, None)
                 together[key] = step
+    can_read = state.stage <= Stage.CURE
     return _SortedOut(
-        tuple(together.values()), tuple(left_out.values()), turned and state.stage <= Stage.CURE
+        tuple(together.values()), tuple(left_out.values()) if can_read else (), turned and can_read
     )
 
 

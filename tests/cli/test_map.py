@@ -106,6 +106,15 @@ def test_what_was_read_before_the_last_click_is_left_out_and_told():
     )
 
 
+def test_off_the_stretcher_nothing_is_to_be_read_again():
+    bench = read_all_over()
+    say(bench, Turn(FAR, 1))
+    say(bench, Read(CENTRE, 24, ALONG))
+    bench.note((StageEntered(Stage.READ_AGAIN),), moment(bench.state.at_s), Source.BENCH)
+    assert not drawn(bench).left_out
+    assert len(drawn(bench).readings) == 1
+
+
 def test_an_eased_corner_is_to_be_read_again():
     bench = read_all_over()
     say(bench, Relieve(Station.FAR_LEFT, 6))
