@@ -77,15 +77,14 @@ def _axis(state: State, axis: Axis, outlook: Outlook) -> Iterator[str]:
 
 
 def _shop() -> Iterator[str]:
-    from benchterm.config import load_settings
     from benchterm.locations import sessions_folder
     from benchterm.records.memory import remembered
 
-    practice = load_settings().practice
-    found = remembered(sessions_folder(), practice)
+    found = remembered(sessions_folder())
     if not found:
         yield "No screen was read on the stretcher soon after its last click and half a day later."
-        yield "Leave one on it overnight and read the centre: each narrows what can be told."
+        yield "Leave one on it overnight and read the centre twice each way, before and after:"
+        yield "each narrows what can be told of the next screen of its mesh."
         return
     for one in found:
         mesh = one.mesh

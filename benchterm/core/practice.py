@@ -129,6 +129,18 @@ class Practice:
         0.035, "of tension", 0.005, 0.2, "how far that is off from mesh to mesh", SIMULATED
     )
 
+    lost_later: float = _row(
+        0.0,
+        "of tension",
+        0,
+        0.3,
+        "settled away from a quarter of an hour to 24 h; 0: not known, lost_in_a_day counts",
+        SIMULATED,
+    )
+    lost_later_sd: float = _row(
+        0.035, "of tension", 0.005, 0.2, "how far that is off from mesh to mesh", SIMULATED
+    )
+
     def rows(self) -> Iterator[Row]:
         """The table, line by line, with the values in force."""
         for f in fields(self):

@@ -177,7 +177,7 @@ RULES: tuple[Rule, ...] = (
     Rule(
         "settling",
         "the mesh is left to settle: what will be left of its tension tomorrow",
-        ("lost_in_a_day", "lost_in_a_day_sd"),
+        ("lost_in_a_day", "lost_in_a_day_sd", "lost_later", "lost_later_sd"),
         SIMULATED,
         settling,
     ),

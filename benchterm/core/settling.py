@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from benchterm.core.cloth import nominal_step_n_cm
+from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, State, Turned
 from benchterm.core.stations import ROLLERS_OF, Axis, Station
@@ -15,7 +16,7 @@ from benchterm.mechanics.takeup import POISSON
 
 TOP_UP_CLICKS = 1
 """Of one roller: the smallest top-up there is."""
-_NOTHING_KNOWN = Prior(0.16, 0.15)
+_LITTLE_KNOWN = Prior(sd=0.07)
 """So wide that the readings alone speak."""
 _EARLY_S = 3600.0
 
@@ -87,16 +88,20 @@ def outlooks(state: State) -> dict[Axis, Outlook]:
     records = tuple(r for a in Axis if (r := record(state, a)).seen and _pulls(r))
     if not records:
         return {}
-    practice = state.practice
-    prior = Prior(practice.lost_in_a_day, practice.lost_in_a_day_sd)
     allowed = state.facts.target.tolerance_n_cm
-    return dict(_worked_out(records, last_turn_s(state), allowed, prior))
+    return dict(_worked_out(records, last_turn_s(state), allowed, _prior(state.practice)))
 
 
-def lost_in_a_day(state: State) -> Likely | None:
-    """The share that this mesh lost in a day, from readings on the stretcher half a day and later.
+def _prior(practice: Practice) -> Prior:
+    known = Likely(practice.lost_later, practice.lost_later_sd) if practice.lost_later else None
+    return Prior(practice.lost_in_a_day, practice.lost_in_a_day_sd, known)
 
-    ``None``: there is none so late, or nothing had been read soon after the last click.
+
+def lost_later(state: State) -> Likely | None:
+    """The share of its tension that this mesh lost from a quarter of an hour to a day.
+
+    From readings on the stretcher half a day after the last click and later. ``None``: there is
+    none so late, or nothing had been read within the first hour.
     """
     records = [r for a in Axis if (r := record(state, a)).seen and _pulls(r)]
     last_s = last_turn_s(state)
@@ -104,8 +109,8 @@ def lost_in_a_day(state: State) -> Likely | None:
     if not told:
         return None
     return Settling(
-        {r.axis: r.steps for r in told}, {r.axis: r.seen for r in told}, _NOTHING_KNOWN
-    ).loss_share
+        {r.axis: r.steps for r in told}, {r.axis: r.seen for r in told}, _LITTLE_KNOWN
+    ).later_share
 
 
 @lru_cache(maxsize=16)

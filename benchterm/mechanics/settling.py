@@ -4,7 +4,9 @@ Each step of tension is kept by r(t) = 1 - R24 phi(t) / phi(24 h), and steps add
 superposition, from memory). R24, the share lost in a day, and the shape phi are unknown: both are
 averaged over a grid, weighted by what has been read (Bayes); the level of each axis and the scatter
 of the gauge are integrated out. Shapes are of three families alike: the log of time, stretched
-exponentials and Prony series. Set on simulated benches, never checked on real mesh.
+exponentials and Prony series. A mesh that has been read overnight before is known by what it loses
+after the first quarter of an hour, for a gauge sees both ends of that; R24 begins at a click that
+it does not see. Set on simulated benches, never checked on real mesh.
 
 Plain Python: it is worked out after an entry. Times are seconds, tensions N/cm.
 """
@@ -15,52 +17,28 @@ import math
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 Kept = Callable[[float], float]
 """What has passed of a relaxation, or is kept of a step, by its age in seconds."""
 
 DAY_S = 86400.0
+QUARTER_HOUR_S = 900.0
 WITHIN_90 = 1.6449
 """Half-width of a 90 % interval in standard deviations."""
 
-_LOSSES = tuple(0.03 + 0.015 * i for i in range(23))
 _NOISES = ((0.2, 0.25), (0.35, 0.5), (0.6, 0.2), (1.0, 0.05))
 """Scatter of one reading and how likely that is."""
 _PLACE_SD = 0.02
 """Middle of a side against the centre, as a share; simulated."""
 _TAIL_DF = 4.0
-
-
-@dataclass(frozen=True, slots=True)
-class Prior:
-    """What is known of the share lost in 24 h before anything is read. Heavy tails, t with 4 df."""
-
-    loss: float = 0.14
-    """Simulated; trade articles tell of 0.10 to 0.15 overnight (Feb 2001)."""
-    sd: float = 0.035
-
-    def weight(self, loss: float) -> float:
-        """Relative weight of a share."""
-        z = (loss - self.loss) / self.sd
-        return float((1 + z * z / _TAIL_DF) ** (-(_TAIL_DF + 1) / 2))
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """Tension added, or let go if negative, as it was at that moment."""
-
-    at_s: float
-    n_cm: float
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """A reading after the last step."""
-
-    at_s: float
-    spot: Hashable
-    """Tells places apart; ``None`` is the centre."""
-    n_cm: float
+_NODES = tuple(i / 3 for i in range(-15, 16))
+"""Points of the grid over the loss, in standard deviations from what is likely."""
+_NODE_CHANCES = tuple((1 + z * z / (_TAIL_DF - 2)) ** (-(_TAIL_DF + 1) / 2) for z in _NODES)
+"""Heavy tails: t with 4 df, scaled to a standard deviation of 1."""
+_LOSS_RANGE = (0.01, 0.45)
+_NEGLIGIBLE = -20.0
+"""Log of a weight, against the largest, that changes no figure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +57,51 @@ class Likely:
     def high(self) -> float:
         """Upper end."""
         return self.value + WITHIN_90 * self.sd
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is known of the loss before anything is read."""
+
+    loss: float = 0.14
+    """Share lost in 24 h. Simulated; trade articles tell of 0.10 to 0.15 overnight (Feb 2001)."""
+    sd: float = 0.035
+    later: Likely | None = None
+    """Share lost between a quarter of an hour and 24 h, of what is there then. If this is known of
+    a mesh, it counts instead."""
+
+    def losses(self, passed: float) -> list[tuple[float, float]]:
+        """Shares lost in 24 h and their chances, not yet summing to 1.
+
+        Args:
+            passed: how much of that has passed after a quarter of an hour.
+        """
+        known = self.later or Likely(self.loss, self.sd)
+        nodes = [max(0.0, known.value + known.sd * z) for z in _NODES]
+        if self.later:
+            nodes = [later / (1 - passed + later * passed) for later in nodes]
+        low, high = _LOSS_RANGE
+        return [
+            (loss, p) for loss, p in zip(nodes, _NODE_CHANCES, strict=True) if low < loss < high
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Tension added, or let go if negative, as it was at that moment."""
+
+    at_s: float
+    n_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A reading after the last step."""
+
+    at_s: float
+    spot: Hashable
+    """Tells places apart; ``None`` is the centre."""
+    n_cm: float
 
 
 def log_time(tau_s: float) -> Kept:
@@ -108,6 +131,7 @@ class _Shape:
         self.chance = 1 / family_size
         self._phi = phi
         self._whole = phi(DAY_S)
+        self.early = self.passed(QUARTER_HOUR_S)
 
     def passed(self, age_s: float) -> float:
         """The share after a time; nought before it began."""
@@ -142,11 +166,12 @@ class _Moments:
 
     def add(self, weight: float, loss: float, mean: float, variance: float) -> None:
         """One point of the grid: its weight, its loss, its level."""
-        square = mean * mean + variance
-        for power in (0, 1):
-            self._first[power] += weight * loss**power * mean
-        for power in (0, 1, 2):
-            self._second[power] += weight * loss**power * square
+        first, second = weight * mean, weight * (mean * mean + variance)
+        self._first[0] += first
+        self._first[1] += first * loss
+        self._second[0] += second
+        self._second[1] += second * loss
+        self._second[2] += second * loss * loss
 
     def of(self, at_nought: float, slope: float) -> tuple[float, float]:
         """Sum of (at_nought + slope x loss) x level, and of its square."""
@@ -178,12 +203,8 @@ class Settling:
         self._steps = {axis: _shares(steps.get(axis, ())) for axis in self._axes}
         self._levels = {axis: {shape: _Moments() for shape in _SHAPES} for axis in self._axes}
         self._losses = {shape: _Moments() for shape in _SHAPES}
-        self._weigh(seen, prior or Prior())
-
-    @property
-    def loss_share(self) -> Likely:
-        """The share of a step that is lost in 24 h."""
-        return _mixed(self._losses, lambda _: (0.0, 1.0))
+        self.later_share = self._weigh(seen, prior or Prior())
+        """Of a step as it is after a quarter of an hour, the share lost from then to 24 h."""
 
     def tension(self, axis: Hashable, at_s: float) -> Likely:
         """The tension of an axis at a time from the last step on, N/cm, if nothing is turned."""
@@ -230,21 +251,31 @@ class Settling:
         """Share of R24 gone by a time, all steps together."""
         return math.fsum(share * shape.passed(at_s - then_s) for then_s, share in self._steps[axis])
 
-    def _weigh(self, seen: Mapping[Hashable, Sequence[Seen]], prior: Prior) -> None:
-        found: list[tuple[float, _Shape, float, list[tuple[float, float]]]] = []
-        for shape, (noise, chance) in product(_SHAPES, _NOISES):
-            sums = [_Sums(seen[a], self._gones(a, seen[a], shape), noise) for a in self._axes]
-            for loss in _LOSSES:
-                log = math.fsum(one.log_weight(loss) for one in sums)
-                log += math.log(shape.chance * chance * prior.weight(loss))
-                found.append((log, shape, loss, [one.level(loss) for one in sums]))
+    def _weigh(self, seen: Mapping[Hashable, Sequence[Seen]], prior: Prior) -> Likely:
+        """Fill the sums; the share lost later on."""
+        found: list[tuple[float, _Shape, float, list[_Fit]]] = []
+        for shape in _SHAPES:
+            gone = {axis: self._gones(axis, seen[axis], shape) for axis in self._axes}
+            losses = prior.losses(shape.early)
+            for noise, chance in _NOISES:
+                sums = [_Sums(seen[axis], gone[axis], noise) for axis in self._axes]
+                for loss, likely in losses:
+                    fits = [one.fit(loss) for one in sums]
+                    log = math.log(shape.chance * chance * likely) + sum(f.log for f in fits)
+                    found.append((log, shape, loss, fits))
         top = max(log for log, *_ in found)
+        found = [one for one in found if one[0] - top > _NEGLIGIBLE]
         whole = math.fsum(math.exp(log - top) for log, *_ in found)
-        for log, shape, loss, levels in found:
+        mean = square = 0.0
+        for log, shape, loss, fits in found:
             weight = math.exp(log - top) / whole
+            later = loss * (1 - shape.early) / (1 - loss * shape.early)
+            mean += weight * later
+            square += weight * later * later
             self._losses[shape].add(weight, loss, 1.0, 0.0)
-            for axis, level in zip(self._axes, levels, strict=True):
-                self._levels[axis][shape].add(weight, loss, *level)
+            for axis, fit in zip(self._axes, fits, strict=True):
+                self._levels[axis][shape].add(weight, loss, fit.level, fit.variance)
+        return Likely(mean, math.sqrt(max(0.0, square - mean * mean)))
 
     def _gones(self, axis: Hashable, seen: Sequence[Seen], shape: _Shape) -> list[float]:
         return [self._gone(axis, one.at_s, shape) for one in seen]
@@ -257,6 +288,16 @@ def _mixed(
     sums = [of.of(*factor(shape)) for shape, of in moments.items()]
     mean, square = (math.fsum(column) for column in zip(*sums, strict=True))
     return Likely(mean, math.sqrt(max(0.0, square - mean * mean)))
+
+
+class _Fit(NamedTuple):
+    """Readings of one axis at one loss."""
+
+    log: float
+    """Log of how well they fit, the level integrated out."""
+    level: float
+    variance: float
+    """Of the level."""
 
 
 class _Sums:
@@ -284,21 +325,12 @@ class _Sums:
             self._yy += (math.fsum(y * y for y, _ in here) - less * y1 * y1) / variance
             self._log_det += (n - 1) * math.log(variance) + math.log(variance + n * shared)
 
-    def level(self, loss: float) -> tuple[float, float]:
-        """Mean and variance of the level."""
-        ff = self._ff(loss)
-        return self._yf(loss) / ff, 1 / ff
-
-    def log_weight(self, loss: float) -> float:
-        """Log of how well it fits, the level integrated out."""
-        ff = self._ff(loss)
-        return -0.5 * (self._yy - self._yf(loss) ** 2 / ff + math.log(ff) + self._log_det)
-
-    def _ff(self, loss: float) -> float:
-        return self._11 - 2 * loss * self._1u + loss * loss * self._uu
-
-    def _yf(self, loss: float) -> float:
-        return self._y1 - loss * self._yu
+    def fit(self, loss: float) -> _Fit:
+        """How well a loss fits, and the level that it asks for."""
+        ff = self._11 - 2 * loss * self._1u + loss * loss * self._uu
+        yf = self._y1 - loss * self._yu
+        log = -0.5 * (self._yy - yf * yf / ff + math.log(ff) + self._log_det)
+        return _Fit(log, yf / ff, 1 / ff)
 
 
 def _shares(steps: Sequence[Step]) -> list[tuple[float, float]]:

@@ -8,7 +8,7 @@ A mesh is the same if material, count and thread are; its maker's ceiling has no
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
@@ -17,7 +17,7 @@ from benchterm.core.events import NoteMade, SessionOpened
 from benchterm.core.facts import Mesh
 from benchterm.core.fold import fold
 from benchterm.core.practice import Practice
-from benchterm.core.settling import lost_in_a_day
+from benchterm.core.settling import lost_later
 from benchterm.core.stages import Stage
 from benchterm.core.state import State
 from benchterm.errors import BenchError
@@ -25,8 +25,8 @@ from benchterm.mechanics.settling import DAY_S, Likely
 from benchterm.records.journal import read
 from benchterm.records.sessions import journals, last_event
 
-BETWEEN_SCREENS = 0.015
-"""Standard deviation of the share lost, from screen to screen of one mesh; simulated."""
+BETWEEN_SCREENS = 0.009
+"""Standard deviation of the share lost later, from screen to screen of one mesh; simulated."""
 _ENOUGH = 12
 """Screens of a mesh after which a further one hardly narrows the prior of the next."""
 _LOOKED_AT = 2000
@@ -41,25 +41,26 @@ class Remembered:
     mesh: Mesh
     screens: int
     lost: float
-    """Share lost in 24 h."""
+    """Share of the tension lost from a quarter of an hour to 24 h."""
     sd: float
 
     def told(self) -> str:
         """The loss, in words."""
-        return f"{100 * self.lost:.1f} % lost in a day (sd {100 * self.sd:.1f})"
+        share, sd = 100 * self.lost, 100 * self.sd
+        return f"{share:.1f} % lost from a quarter of an hour to a day (sd {sd:.1f})"
 
 
-def remembered(folder: Path, practice: Practice) -> list[Remembered]:
+def remembered(folder: Path) -> list[Remembered]:
     """Each mesh with at least one such session, the best known first."""
     told: dict[Mesh, list[Likely]] = {}
     for path in journals(folder):
         if (mesh := _mesh(path)) and _went_on(path) and (lost := _lost(path)):
             told.setdefault(mesh, []).append(lost)
-    found = [narrowed(mesh, seen, practice) for mesh, seen in told.items()]
+    found = [narrowed(mesh, seen) for mesh, seen in told.items()]
     return sorted(found, key=lambda one: -one.screens)
 
 
-def recalled(folder: Path, mesh: Mesh, practice: Practice) -> Remembered | None:
+def recalled(folder: Path, mesh: Mesh) -> Remembered | None:
     """What the newest screens of one mesh tell; ``None``: nothing is known of it.
 
     Made to be quick: most sessions are told from their first and last line not to count.
@@ -68,7 +69,7 @@ def recalled(folder: Path, mesh: Mesh, practice: Practice) -> Remembered | None:
     late = (path for path in newest if _mesh(path) == _same(mesh) and _went_on(path))
     told = (lost for path in islice(late, _GONE_THROUGH) if (lost := _lost(path)) is not None)
     seen = list(islice(told, _ENOUGH))
-    return narrowed(_same(mesh), seen, practice) if seen else None
+    return narrowed(_same(mesh), seen) if seen else None
 
 
 def settled_practice(
@@ -78,28 +79,24 @@ def settled_practice(
 
     ``None`` for the folder: nothing is remembered.
     """
-    known = recalled(folder, mesh, practice) if folder else None
+    known = recalled(folder, mesh) if folder else None
     if known is None:
         return practice, ()
     screens = "1 screen" if known.screens == 1 else f"{known.screens} screens"
     note = f"settling: {known.told()}, from {screens} of this mesh"
-    mine = replace(practice, lost_in_a_day=known.lost, lost_in_a_day_sd=known.sd)
+    mine = replace(practice, lost_later=known.lost, lost_later_sd=known.sd)
     return mine, (NoteMade(note),)
 
 
-def narrowed(mesh: Mesh, seen: Iterable[Likely], practice: Practice) -> Remembered:
-    """The shop's prior narrowed by what screens of one mesh have lost, each with its sd.
+def narrowed(mesh: Mesh, seen: Sequence[Likely]) -> Remembered:
+    """What screens of one mesh have lost later on, each with its sd, as a prior for the next.
 
     Normal with known variances; the next screen may differ from the mean as any other.
     """
-    listed = list(seen)
-    weights = [1 / (one.sd**2 + BETWEEN_SCREENS**2) for one in listed]
-    before = 1 / practice.lost_in_a_day_sd**2
-    whole = before + math.fsum(weights)
-    mean = before * practice.lost_in_a_day
-    mean += math.fsum(w * one.value for w, one in zip(weights, listed, strict=True))
-    sd = min(practice.lost_in_a_day_sd, math.sqrt(1 / whole + BETWEEN_SCREENS**2))
-    return Remembered(mesh, len(listed), mean / whole, sd)
+    weights = [1 / (one.sd**2 + BETWEEN_SCREENS**2) for one in seen]
+    whole = math.fsum(weights)
+    mean = math.fsum(w * one.value for w, one in zip(weights, seen, strict=True)) / whole
+    return Remembered(mesh, len(seen), mean, math.hypot(whole**-0.5, BETWEEN_SCREENS))
 
 
 def on_the_stretcher(path: Path) -> State:
@@ -142,6 +139,6 @@ def _lost(path: Path) -> Likely | None:
     That is told of where sessions are listed, and never keeps a new one from being opened.
     """
     try:
-        return lost_in_a_day(on_the_stretcher(path))
+        return lost_later(on_the_stretcher(path))
     except (BenchError, ArithmeticError, ValueError):
         return None

@@ -4,6 +4,8 @@ Run: ``python tests/benchmarks/bench_settling.py [BENCHES] [FIRST_SEED]``. Truth
 parts from three families of relaxation (log-time, stretched exponential, five-decade Prony), the
 share lost in a day from 8 to 20 %. Two axes are brought up in uneven steps that the program knows
 to about a tenth; the gauge has scatter and reads in half newtons; sides differ from the centre.
+Earlier screens of the same mesh have the same shape and a loss that differs by 0.015 (sd).
+``settling_floor.py`` tells how near to the best that can be told this comes.
 """
 
 from __future__ import annotations
@@ -11,24 +13,37 @@ from __future__ import annotations
 import math
 import sys
 import time
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 from random import Random
 
+from benchterm.core.facts import Mesh
 from benchterm.mechanics.log_time import fit_log_line
 from benchterm.mechanics.settling import (
     DAY_S,
     WITHIN_90,
     Kept,
+    Likely,
     Prior,
     Seen,
     Settling,
     Step,
     superposed,
 )
+from benchterm.records.memory import narrowed
 
 AXES = ("along", "across")
 LOOKS = ((2, 4), (5, 6), (15, 8))
 """Minutes since the last step, and readings taken by then."""
+BETWEEN_SCREENS = 0.015
+NIGHT_S = 16 * 3600.0
+SCREENS = (1, 3)
+"""Of the mesh that stood overnight before."""
+
+Plan = list[tuple[float, str, str | None]]
+"""When to read, on which axis, where; ``None`` is the centre."""
 
 
 def log_time(draw: Random) -> Kept:
@@ -58,12 +73,16 @@ class Bench:
     """One mesh after its last step at time 0."""
 
     loss: float
+    phi: Kept
     told: dict[str, list[Step]]
     """Steps as the program knows them."""
     true: dict[str, list[Step]]
-    kept: Kept
     gauge_sd: float
     draw: Random
+
+    def kept(self, age_s: float) -> float:
+        """What is left of a step."""
+        return 1 - self.loss * self.phi(age_s) / self.phi(DAY_S)
 
     def tension(self, axis: str, at_s: float) -> float:
         """The truth at the centre."""
@@ -83,39 +102,79 @@ def bench(seed: int) -> Bench:
         times = [*at_s, 0.0 if axis == "along" else -draw.uniform(5, 60)]
         true[axis] = [Step(t, level * p / sum(parts)) for t, p in zip(times, parts, strict=True)]
         told[axis] = [Step(s.at_s, s.n_cm * draw.gauss(1, 0.1)) for s in true[axis]]
-    return Bench(loss, told, true, lambda age_s: 1 - loss * phi(age_s) / phi(DAY_S), 0.3, draw)
+    return Bench(loss, phi, told, true, 0.3, draw)
 
 
-def readings(one: Bench, minutes: float, count: int) -> dict[str, list[Seen]]:
+def spread(minutes: float, count: int) -> Plan:
     """Readings spread by the log of time from 20 s on: either axis in turn, centre and sides."""
+    places = (None, "a", None, "b")
+    return [
+        (20 * (60 * minutes / 20) ** (i / (count - 1)), AXES[i % 2], places[i // 2 % 4])
+        for i in range(count)
+    ]
+
+
+def as_asked(minutes: float, count: int) -> Plan:
+    """The sides after the last step, and at the end the centre, twice each way."""
+    early = [(20.0 + 10 * i, AXES[i % 2], "ab"[i // 2]) for i in range(count - 4)]
+    return early + [(60.0 * minutes - 30 + 10 * i, AXES[i % 2], None) for i in range(4)]
+
+
+PLANS = {"spread over the wait": spread, "as the screen asks": as_asked}
+
+
+def readings(one: Bench, plan: Plan) -> dict[str, list[Seen]]:
+    """What the gauge shows."""
     found: dict[str, list[Seen]] = {axis: [] for axis in AXES}
     high = {(axis, side): one.draw.gauss(1, 0.015) for axis in AXES for side in ("a", "b")}
-    for i in range(count):
-        at_s = 20 * (60 * minutes / 20) ** (i / (count - 1))
-        axis, spot = AXES[i % 2], (None, "a", None, "b")[(i // 2) % 4]
+    for at_s, axis, spot in plan:
         true = one.tension(axis, at_s) * high.get((axis, spot), 1.0)
         shown = one.draw.gauss(true, math.hypot(one.gauge_sd, 0.1))
         found[axis].append(Seen(at_s, spot, round(2 * shown) / 2))
     return found
 
 
-@dataclass
+def overnight(one: Bench, seed: int) -> list[Likely]:
+    """What earlier screens of a bench's mesh have told of their loss after a quarter of an hour."""
+    draw = Random(-1 - seed)
+    mesh = draw.gauss(one.loss, BETWEEN_SCREENS)
+    plan = as_asked(15, 8) + [(NIGHT_S + 10 * i, AXES[i % 2], None) for i in range(4)]
+    told = []
+    for number in range(max(SCREENS)):
+        loss = max(0.01, draw.gauss(mesh, BETWEEN_SCREENS))
+        screen = replace(bench(10**6 * (1 + seed) + number), loss=loss, phi=one.phi)
+        told.append(Settling(screen.told, readings(screen, plan), Prior(sd=0.07)).later_share)
+    return told
+
+
+def remembered(told: Sequence[Likely]) -> Prior:
+    """As a new session goes by them."""
+    known = narrowed(Mesh(), told)
+    return Prior(later=Likely(known.lost, known.sd))
+
+
 class Score:
-    """Errors of one way of telling, and how often its 90 % interval held."""
+    """Errors of one way of telling, by family, and how often its 90 % interval held."""
 
-    errors: list[float]
-    inside: list[bool]
+    def __init__(self) -> None:
+        self._errors: list[list[float]] = [[] for _ in FAMILIES]
+        self._inside: list[list[bool]] = [[] for _ in FAMILIES]
 
-    def add(self, value: float, sd: float | None, truth: float) -> None:
+    def add(self, family: int, value: float, sd: float | None, truth: float) -> None:
         """One forecast."""
-        self.errors.append(value - truth)
+        self._errors[family].append(value - truth)
         if sd is not None:
-            self.inside.append(abs(value - truth) <= WITHIN_90 * sd)
+            self._inside[family].append(abs(value - truth) <= WITHIN_90 * sd)
 
     def __str__(self) -> str:
-        rmse = math.sqrt(sum(e * e for e in self.errors) / len(self.errors))
-        held = f" ({100 * sum(self.inside) / len(self.inside):.0f} %)" if self.inside else ""
-        return f"{rmse:.2f}{held}"
+        shown = [_told([*chain(*self._errors)], [*chain(*self._inside)])]
+        shown += [_told(*one) for one in zip(self._errors, self._inside, strict=True)]
+        return "  ".join(f"{text:11}" for text in shown).rstrip()
+
+
+def _told(errors: Sequence[float], inside: Sequence[bool]) -> str:
+    rmse = math.sqrt(sum(e * e for e in errors) / len(errors)) if errors else math.nan
+    return f"{rmse:.2f}" + (f" ({100 * sum(inside) / len(inside):.0f} %)" if inside else "")
 
 
 def tell(line: str) -> None:
@@ -123,37 +182,45 @@ def tell(line: str) -> None:
     sys.stdout.write(f"{line}\n")
 
 
+def by_line(seen: Sequence[Seen]) -> float | None:
+    """The least-squares line after 24 h; the program refuses to draw it so far."""
+    if len(seen) < 4:
+        return None
+    line = fit_log_line([s.at_s / 60 for s in seen], [s.n_cm for s in seen])
+    return line.a - line.b * math.log10(DAY_S / 60)
+
+
 def main(benches: int, first: int) -> None:
     """Measure and print."""
-    ways = ("last reading less 10 %", "least squares, log-time", "Bayes", "Bayes, R24 remembered")
+    seeds = range(first, first + benches)
+    memories = {seed: overnight(bench(seed), seed) for seed in seeds}
     tell(f"24 h tension, RMSE N/cm (coverage of 90 %), {benches} benches from seed {first}")
-    for minutes, count in LOOKS:
-        scores = {way: Score([], []) for way in ways}
+    tell(f"{'':30}all          " + "  ".join(f"{f.__name__:11}" for f in FAMILIES))
+    for (minutes, count), (name, plan) in [(look, p) for look in LOOKS for p in PLANS.items()]:
+        scores: dict[str, Score] = defaultdict(Score)
         spent = 0.0
-        for seed in range(first, first + benches):
-            one = bench(seed)
-            seen = readings(one, minutes, count)
+        for seed in seeds:
+            one, family = bench(seed), seed % 3
+            seen = readings(one, plan(minutes, count))
             began = time.process_time()
-            now = Settling(one.told, seen)
+            ways = {"Bayes": Settling(one.told, seen)}
             spent += time.process_time() - began
-            remembered = Settling(one.told, seen, Prior(one.draw.gauss(one.loss, 0.015), 0.015))
+            known = Prior(one.draw.gauss(one.loss, BETWEEN_SCREENS), BETWEEN_SCREENS)
+            ways["Bayes, R24 to 0.015"] = Settling(one.told, seen, known)
+            for n in SCREENS:
+                memory = remembered(memories[seed][:n])
+                ways[f"Bayes, {n} remembered"] = Settling(one.told, seen, memory)
             for axis in AXES:
                 truth = one.tension(axis, DAY_S)
-                scores[ways[0]].add(0.9 * seen[axis][-1].n_cm, None, truth)
-                if len(seen[axis]) >= 4:
-                    line = fit_log_line(
-                        [s.at_s / 60 for s in seen[axis]], [s.n_cm for s in seen[axis]]
-                    )
-                    # The program refuses to draw the line so far; here it is drawn to compare.
-                    ahead = line.a - line.b * math.log10(DAY_S / 60)
-                    scores[ways[1]].add(ahead, None, truth)
-                for way, settling in ((ways[2], now), (ways[3], remembered)):
+                scores["last less 10 %"].add(family, 0.9 * seen[axis][-1].n_cm, None, truth)
+                if (ahead := by_line(seen[axis])) is not None:
+                    scores["least squares, log-time"].add(family, ahead, None, truth)
+                for way, settling in ways.items():
                     told = settling.tension(axis, DAY_S)
-                    scores[way].add(told.value, told.sd, truth)
-        tell(f"{minutes:3g} min, {count} readings, {1000 * spent / benches:.0f} ms a fit")
+                    scores[way].add(family, told.value, told.sd, truth)
+        tell(f"{minutes} min, {count} readings {name}, {1000 * spent / benches:.0f} ms a fit")
         for way, score in scores.items():
-            if score.errors:
-                tell(f"    {way:26} {score}")
+            tell(f"    {way:26}{score}")
 
 
 if __name__ == "__main__":

@@ -151,7 +151,7 @@ def test_a_top_up_is_told_where_it_helps():
 
 def test_a_shop_that_remembers_its_mesh_knows_better():
     plain = outlooks(settled(*BOTH).state)[ALONG].tomorrow
-    shop = Practice(lost_in_a_day=0.10, lost_in_a_day_sd=0.012)
+    shop = Practice(lost_later=0.04, lost_later_sd=0.012)
     known = outlooks(settled(*BOTH, practice=shop).state)[ALONG].tomorrow
     assert known.sd < plain.sd
     assert known.value > plain.value

@@ -53,6 +53,8 @@ def read(station, value, axis=ALONG):
 
 OPENED = SessionOpened("s1", "bench", "0")
 
+TWICE_EACH_WAY = [Read(CENTRE, 20, axis) for axis in (*Axis, *Axis)]
+
 # code, scene, (severity, what to do, why, what it rests on), scenes near by where it is silent
 EXAMPLES = [
     (
@@ -106,14 +108,36 @@ EXAMPLES = [
     ),
     (
         "wait",
-        Scene(SETTLE, (Read(FAR, 22), StartTimer(10)), after_s=600),
+        Scene(SETTLE, (Read(CENTRE, 22), StartTimer(10)), after_s=600),
         (
             DO,
-            "read far, near, left and right",
-            "10 min have passed: see what it has lost",
+            "read centre twice along and twice across",
+            "the wait is over: late readings tell tomorrow's tension best",
             [TimerStarted(SETTLE, 10)],
         ),
-        [Scene(SETTLE, (Read(FAR, 22), StartTimer(0.01), Read(FAR, 20)), after_s=600)],
+        [Scene(SETTLE, (StartTimer(0.9), *TWICE_EACH_WAY), after_s=60)],
+    ),
+    (
+        "wait",
+        Scene(SETTLE, (StartTimer(0.01), *TWICE_EACH_WAY, Turn(FAR, 1)), after_s=9),
+        (
+            DO,
+            "read centre twice along and twice across",
+            "the wait is over: late readings tell tomorrow's tension best",
+            [TimerStarted(SETTLE, 0.01)],
+        ),
+        [Scene(SETTLE, (StartTimer(0.01), Turn(FAR, 1), *TWICE_EACH_WAY))],
+    ),
+    (
+        "wait",
+        Scene(SETTLE, (StartTimer(0.01), *[Read(CENTRE, 20, ALONG)] * 2), after_s=9),
+        (
+            DO,
+            "read centre twice across",
+            "the wait is over: late readings tell tomorrow's tension best",
+            [TimerStarted(SETTLE, 0.01)],
+        ),
+        [Scene(SETTLE, (StartTimer(0.01), *TWICE_EACH_WAY))],
     ),
     (
         "relief-look",

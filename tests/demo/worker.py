@@ -177,7 +177,8 @@ class Worker:
         """Time the wait, sit it out, read again and go on."""
         self.say("timer", (3, 6))
         self.wait(60 * minutes)
-        self.read(*ROLLERS)
+        for axis in (*Axis, *Axis):
+            self.read(Station.CENTRE, axis=axis)
         self.tick_and_go_on()
 
     def glue_and_cut_out(self) -> None:
