@@ -25,7 +25,7 @@ from benchterm.mechanics.settling import DAY_S, Likely
 from benchterm.records.journal import read
 from benchterm.records.sessions import journals, last_event
 
-BETWEEN_SCREENS = 0.009
+BETWEEN_SCREENS = 0.01
 """Standard deviation of the share lost later, from screen to screen of one mesh; simulated."""
 _ENOUGH = 12
 """Screens of a mesh after which a further one hardly narrows the prior of the next."""

@@ -80,15 +80,15 @@ def test_each_mesh_is_remembered(tmp_path: Path):
 
 
 def test_narrowing_by_hand():
-    """Screens 0.05 (0.01) and 0.08 (0.02), 0.009 between them: weights 1/(sd^2 + 0.009^2)."""
+    """Screens 0.05 (0.01) and 0.08 (0.02), 0.01 between them: weights 1/(sd^2 + 0.01^2)."""
     one = narrowed(Mesh(), [Likely(0.05, 0.01), Likely(0.08, 0.02)])
-    first, second = 1 / (0.01**2 + 0.009**2), 1 / (0.02**2 + 0.009**2)
+    first, second = 1 / (0.01**2 + 0.01**2), 1 / (0.02**2 + 0.01**2)
     assert one.lost == pytest.approx((0.05 * first + 0.08 * second) / (first + second))
-    assert one.sd == pytest.approx(math.sqrt(1 / (first + second) + 0.009**2))
+    assert one.sd == pytest.approx(math.sqrt(1 / (first + second) + 0.01**2))
 
 
 def test_many_screens_leave_what_differs_between_them():
-    assert narrowed(Mesh(), [Likely(0.10, 0.02)] * 400).sd == pytest.approx(0.009, rel=0.02)
+    assert narrowed(Mesh(), [Likely(0.10, 0.02)] * 400).sd == pytest.approx(0.01, rel=0.02)
 
 
 def test_a_damaged_journal_is_passed_over(tmp_path: Path):
