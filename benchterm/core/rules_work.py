@@ -72,7 +72,8 @@ def wait(now: Situation) -> Advice | None:
     left_s = timer.left_s(now.now_s)
     if left_s > 0:
         do = f"wait {minutes_and_seconds(left_s)}"
-        why = f"{state.stage.label}: {timer.minutes:g} min were set"
+        then = ", then read the centre" if state.stage is Stage.SETTLE else ""
+        why = f"{state.stage.label}: {timer.minutes:g} min were set{then}"
         return Advice("wait", Severity.KNOW, do, why, (timer.seq,))
     if state.stage is Stage.SETTLE:
         late_s = timer.started_s + 60 * timer.minutes - _LATE_S

@@ -108,6 +108,17 @@ EXAMPLES = [
     ),
     (
         "wait",
+        Scene(SETTLE, (StartTimer(10),), after_s=60),
+        (
+            KNOW,
+            "wait 9:00",
+            "settle: 10 min were set, then read the centre",
+            [TimerStarted(SETTLE, 10)],
+        ),
+        [Scene(SETTLE, (StartTimer(0.9), *TWICE_EACH_WAY), after_s=60)],
+    ),
+    (
+        "wait",
         Scene(SETTLE, (Read(CENTRE, 22), StartTimer(10)), after_s=600),
         (
             DO,
