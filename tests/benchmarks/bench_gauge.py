@@ -85,7 +85,7 @@ def _to_screen(columns: int, rows: int) -> list[Row]:
         session = _begin(home / "sessions")
         with Terminal("--resume", session, columns=columns, rows=rows, home=home) as terminal:
             terminal.wait_for("connected")
-            terminal.settle()
+            terminal.acknowledge()
             took = [_one(terminal, gauge, number) for number in range(READINGS)]
         gauge.unplug()
         kept = [

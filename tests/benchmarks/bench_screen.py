@@ -80,7 +80,7 @@ def _keys(home: Path, session: str, columns: int, rows: int) -> list[Row]:
     advised: list[float] = []
     with Terminal("--resume", session, columns=columns, rows=rows, home=home) as terminal:
         terminal.wait_for("BM-1")
-        terminal.settle()
+        terminal.acknowledge()
         at_rest, used_s = terminal.memory_mb(), terminal.processor_s()
         for entry in ENTRIES * ROUNDS:
             typed += [terminal.press(key)[1] for key in entry]

@@ -73,6 +73,14 @@ class Terminal:
         while self._read(0.3):
             pass
 
+    def acknowledge(self, cautions: int = 2) -> None:
+        """Say yes to what is asked before rollers are turned in a session taken up again."""
+        self.settle()
+        for _ in range(cautions):
+            self.press("*")
+            self.press("\r")
+        self.settle()
+
     def press(self, key: str, quiet_s: float = QUIET_S) -> tuple[float, float]:
         """Seconds from a key to the last byte of its repaint: of the first part of it, of all.
 

@@ -112,6 +112,8 @@ def bench(card: Card, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callab
             spoken = Spoken(running, card, home)
             spoken.shows("V-1")
             spoken.keys("go to first tensioning because it was done before")
+            for _ in range(2):  # The cautions about turning rollers.
+                spoken.keys("yes")
             spoken.shows(ready, READY_S)
             yield spoken
             if leaves:
