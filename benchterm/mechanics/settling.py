@@ -32,7 +32,7 @@ _NOISES = ((0.2, 0.25), (0.35, 0.5), (0.6, 0.2), (1.0, 0.05))
 _PLACE_SD = 0.02
 """Middle of a side against the centre, as a share; simulated."""
 _TAIL_DF = 4.0
-_NODES = tuple(i / 3 for i in range(-15, 16))
+_NODES = tuple(0.4 * i for i in range(-12, 13))
 """Points of the grid over the loss, in standard deviations from what is likely."""
 _NODE_CHANCES = tuple((1 + z * z / (_TAIL_DF - 2)) ** (-(_TAIL_DF + 1) / 2) for z in _NODES)
 """Heavy tails: t with 4 df, scaled to a standard deviation of 1."""
@@ -116,7 +116,7 @@ def stretched(beta: float, tau_s: float) -> Kept:
 
 def prony(parts: Sequence[tuple[float, float]]) -> Kept:
     """Of phi = sum of g (1 - exp(-t / tau)), parts as g and tau, seconds."""
-    return lambda age_s: math.fsum(g * -math.expm1(-age_s / tau) for g, tau in parts)
+    return lambda age_s: sum([g * -math.expm1(-age_s / tau) for g, tau in parts])
 
 
 def superposed(steps: Iterable[Step], at_s: float, kept: Kept) -> float:
@@ -249,7 +249,7 @@ class Settling:
 
     def _gone(self, axis: Hashable, at_s: float, shape: _Shape) -> float:
         """Share of R24 gone by a time, all steps together."""
-        return math.fsum(share * shape.passed(at_s - then_s) for then_s, share in self._steps[axis])
+        return sum([share * shape.passed(at_s - then_s) for then_s, share in self._steps[axis]])
 
     def _weigh(self, seen: Mapping[Hashable, Sequence[Seen]], prior: Prior) -> Likely:
         """Fill the sums; the share lost later on."""
@@ -316,13 +316,13 @@ class _Sums:
             n = len(here)
             shared = 0.0 if spot is None else offset
             less = shared / (variance + n * shared)
-            y1, u1 = math.fsum(y for y, _ in here), math.fsum(u for _, u in here)
+            y1, u1 = sum([y for y, _ in here]), sum([u for _, u in here])
             self._11 += (n - less * n * n) / variance
             self._1u += (u1 - less * n * u1) / variance
             self._y1 += (y1 - less * n * y1) / variance
-            self._uu += (math.fsum(u * u for _, u in here) - less * u1 * u1) / variance
-            self._yu += (math.fsum(y * u for y, u in here) - less * y1 * u1) / variance
-            self._yy += (math.fsum(y * y for y, _ in here) - less * y1 * y1) / variance
+            self._uu += (sum([u * u for _, u in here]) - less * u1 * u1) / variance
+            self._yu += (sum([y * u for y, u in here]) - less * y1 * u1) / variance
+            self._yy += (sum([y * y for y, _ in here]) - less * y1 * y1) / variance
             self._log_det += (n - 1) * math.log(variance) + math.log(variance + n * shared)
 
     def fit(self, loss: float) -> _Fit:
