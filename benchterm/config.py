@@ -26,7 +26,7 @@ ACTIONS = (
     *("entry.take", "entry.rub-out", "entry.clear", "voice.talk"),
     *("replay.pause", "replay.step", "replay.back", "replay.faster", "replay.slower"),
     *("replay.jump", "replay.go", "replay.stay"),
-    *("bench.plan", "bench.map", "bench.glue"),
+    *("bench.plan", "bench.map", "map.every", "bench.glue"),
     *("sheet.go-on", "sheet.back", "sheet.down", "sheet.up", "sheet.page-down", "sheet.page-up"),
 )
 """What keys on the screen can do."""

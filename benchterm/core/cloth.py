@@ -6,8 +6,10 @@ from benchterm.core.state import State
 from benchterm.core.stations import Pair
 from benchterm.mechanics import mesh, takeup
 
-_LEAST_SLACK_MM = 6.5
+_LEAST_SLACK_MM = 10.0
 """Slack of a pair that nine sheets in ten exceed when they have just been locked in; simulated."""
+_BLIND_SHARE, _BLIND_SHARE_RODS_IN = 0.8, 0.56
+"""Share of the target to which such a sheet may come unread, the second with rods so far in."""
 _RODS_IN_MM = 8.0
 """Gap from rod to corner below which the corners bear much less; simulated."""
 _STIFFEST = 1.3
@@ -63,14 +65,14 @@ def nominal_step_n_cm(state: State, pair: Pair) -> float:
 def blind_clicks(state: State, pair: Pair) -> int:
     """Clicks on each roller of a pair that may be made before anything is read.
 
-    Mesh locked in with hardly any slack, and stiffer than usual, would still stay under its target.
+    Mesh locked in with hardly any slack, and stiffer than usual, would still stay well under its
+    target.
     """
     facts = state.facts
+    gap = facts.stretcher.rod_gap_mm
+    share = _BLIND_SHARE if gap is None or gap >= _RODS_IN_MM else _BLIND_SHARE_RODS_IN
     length_mm = facts.free_span_mm(pair) + 2 * takeup.WRAPPED_MM
     stiffest = _STIFFEST * takeup.coupled_stiffness_n_cm(stiffness_n_cm(state))
-    taut_mm = facts.target.of(facts.axis_of(pair)) * length_mm / stiffest
-    gap = facts.stretcher.rod_gap_mm
-    if gap is not None and gap < _RODS_IN_MM:
-        taut_mm /= 2  # Corners tear early with rods that reach into them.
+    taut_mm = share * facts.target.of(facts.axis_of(pair)) * length_mm / stiffest
     clicks = int((_LEAST_SLACK_MM + taut_mm) / 2 / click_mm(state))
     return min(max(1, clicks), int(state.practice.clicks_max))

@@ -24,16 +24,17 @@ from benchterm.mechanics.takeup import promised_accuracy_n_cm
 if TYPE_CHECKING:
     from benchterm.mechanics.estimator import Estimate
     from benchterm.mechanics.history import Record, Spot
-    from benchterm.mechanics.planner import Goal, Plan, Strength
+    from benchterm.mechanics.planner import Goal, Plan
+    from benchterm.mechanics.planner_corners import Strength
 
 AXES = (Axis.ALONG, Axis.ACROSS)
 """In the order of the estimator's directions."""
 _FIRST_SLOP = 0.2
 """How far off its aim first tensioning may end, as a share of the target."""
 _FIRST_WORTH = 0.8
-_FINAL_WORTH = 0.25
+_FINAL_WORTH = 0.4
 """Error that a move has to take away, as a share of how near is near enough."""
-_WORTH_N_CM2 = 0.08
+_WORTH_N_CM2 = 0.12
 """The same as a square, at least."""
 _KEPT = 16
 """Results kept."""
@@ -198,10 +199,9 @@ def promise_n_cm(state: State, now: Estimate, axis: Axis) -> float:
 
 
 def _strength(state: State) -> Strength | None:
-    from benchterm.mechanics.planner import Strength
+    from benchterm.mechanics.planner_corners import Strength
 
     gap = state.facts.stretcher.rod_gap_mm
     if gap is None:
         return None
-    limits = cloth.breaking_n_cm(state), cloth.stiffness_n_cm(state)
-    return Strength(gap, *limits, state.practice.tear_chance)
+    return Strength(gap, cloth.breaking_n_cm(state), state.practice.tear_chance)

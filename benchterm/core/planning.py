@@ -228,15 +228,15 @@ def _corners(state: State, axes: tuple[AxisPlan, AxisPlan]) -> CornerPlan | None
         return None
     gap = min(axis.rod_gap_mm for axis in axes)
     hardest = max(axis.target_n_cm for axis in axes)
-    strength, stiffness = cloth.breaking_n_cm(state), cloth.stiffness_n_cm(state)
-    unread = corner.Corners(rod_gap_mm=gap)
-    chance = corner.tear_chance(unread, hardest, strength, stiffness)
+    strength = cloth.breaking_n_cm(state)
+    unread = corner.Corners(gap, math.sqrt(axes[0].span_mm * axes[1].span_mm))
+    chance = corner.tear_chance(unread, hardest, strength)
     relief = 0.0
     if chance > state.practice.tear_chance:
         taken_up = sum(
             max(a.strain, 0.0) * (a.span_mm + 2 * takeup.WRAPPED_MM) / 2 for a in axes
         ) / len(axes)
-        relief = corner.relief_share(unread, hardest, strength, stiffness) * taken_up
+        relief = corner.relief_share(unread, hardest, strength) * taken_up
     return CornerPlan(gap, chance, relief)
 
 

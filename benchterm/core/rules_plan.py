@@ -22,7 +22,7 @@ def next_side(now: Situation) -> Advice | None:
         return None
     if plan is None:
         return _next_unplanned(now)
-    if plan.ease_mm or (plan.held_back and not plan.moves):
+    if plan.read_corners or plan.ease_mm or (plan.held_back and not plan.moves):
         return None  # The corners come first (``corner-ahead``).
     return _next_move(now) or _next_reading(now)
 
@@ -35,7 +35,7 @@ def settle(now: Situation) -> Advice | None:
         return None
     if not all(state.is_current(r) for r in sides):
         return None
-    if plan is not None and (plan.moves or plan.ease_mm or plan.held_back):
+    if plan is not None and (plan.moves or plan.read_corners or plan.ease_mm or plan.held_back):
         return None  # There is more to do, or the corners allow no more (``corner-ahead``).
     target = state.facts.target
     off = max(abs(r.value_n_cm - target.of(r.axis)) for r in sides)
@@ -58,16 +58,17 @@ def moves(now: Situation) -> tuple[Move, ...]:
 
 
 def _next_slack(now: Situation) -> Advice | None:
-    """While there is slack: whichever roller has had the fewest clicks."""
+    """While there is slack: a pair after the other, its roller with fewer clicks first."""
     state = now.state
-    fewest = min(ROLLERS, key=lambda s: (state.clicks[s], ROLLERS.index(s)))
-    had, most = state.clicks[fewest], max(state.clicks[s] for s in ROLLERS)
-    if most > 0 and had == most:
-        return None
-    number = most - had or min(cloth.blind_clicks(state, pair) for pair in Pair)
-    why = f"it has had {clicks(had)}, the most any has had is {most}"
-    do = f"{fewest.label} roller: {clicks(number)}"
-    return Advice("next-side", Severity.DO, do, why, moves=(Move(fewest, number),))
+    for pair in sorted(Pair, key=lambda p: sum(state.clicks[s] for s in ROLLERS_OF[p])):
+        fewest = min(ROLLERS_OF[pair], key=lambda s: state.clicks[s])
+        had, opposite = state.clicks[fewest], state.clicks[fewest.opposite]
+        number = opposite - had or (0 if had else cloth.blind_clicks(state, pair))
+        if number > 0:
+            why = f"it has had {clicks(had)}, {fewest.opposite.label} {clicks(opposite)}"
+            do = f"{fewest.label} roller: {clicks(number)}"
+            return Advice("next-side", Severity.DO, do, why, moves=(Move(fewest, number),))
+    return None
 
 
 def _next_unplanned(now: Situation) -> Advice | None:
@@ -88,8 +89,10 @@ def _next_unplanned(now: Situation) -> Advice | None:
     if tension is None:
         number = behind or cloth.blind_clicks(state, pair) - max(state.clicks[s] for s in rollers)
         if number <= 0:
-            looks = tuple(Look(s, axis) for s in rollers)
-            do, why = f"read {listed(list(rollers))}", f"{axis.value} has not been read yet"
+            unread = [p for p in Pair if now.tensions_n_cm[state.facts.axis_of(p)] is None]
+            looks = tuple(Look(ROLLERS_OF[p][0], state.facts.axis_of(p)) for p in unread)
+            do = f"read {listed([look.station for look in looks])}"
+            why = f"{' and '.join(look.axis.value for look in looks)}: not read yet"
             return Advice("next-side", Severity.DO, do, why, read=looks)
         have = "unread"
     else:

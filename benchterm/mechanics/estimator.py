@@ -120,6 +120,12 @@ class Estimate:
         """Scatter of one reading, learned from repeats."""
         return self.fit.noise_sd
 
+    @property
+    def modelled_n_cm(self) -> Array:
+        """What the model alone, without places and scatter, gives for each reading."""
+        modelled: Array = self.history.values - self._away.mean(axis=0)
+        return modelled
+
     @cached_property
     def _away(self) -> Array:
         """Readings less the model, one row a parameter set."""

@@ -6,7 +6,7 @@ opposite rollers, 0 and 1. Times are seconds, lengths mm, tensions N/cm.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
@@ -47,6 +47,10 @@ class Spot:
     place: Place
     name: int = 0
     """Tells apart spots of one kind; any number."""
+
+
+Slot = tuple[Spot, float]
+"""A spot and how much mesh had been let back in there, mm; only at a corner more than 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +116,8 @@ class History:
     """Of the readings."""
     values: Array
     spots: tuple[Spot, ...]
-    slots: tuple[Hashable, ...]
-    """What readings of one spot share; easing its corner begins a new one."""
+    slots: tuple[Slot, ...]
+    """Of the readings."""
     eased_mm: Array
     """Mesh let back in so far, mean over four corners, at each reading."""
     end_s: float
@@ -131,7 +135,7 @@ class History:
         done = np.array([[len(self.steps[d].at_s) for d in DIRECTIONS]], dtype=np.int64)
         return When(np.array([max(at_s, self.end_s)]), done)
 
-    def slot(self, spot: Spot) -> Hashable:
+    def slot(self, spot: Spot) -> Slot:
         """The slot which a reading at a spot would fall in now."""
         return (spot, self.eased.get(spot.name, 0.0) if spot.place is Place.CORNER else 0.0)
 
@@ -157,7 +161,7 @@ def history(records: Sequence[Record]) -> History:
     at_s = start_s = _first_time(records)
     steps: tuple[list[_Step], list[_Step]] = ([_Step(start_s)], [_Step(start_s)])
     closed = [True, True]
-    read: list[tuple[float, tuple[int, int], Gauged, Hashable, float]] = []
+    read: list[tuple[float, tuple[int, int], Gauged, Slot, float]] = []
     eased: dict[int, float] = {}
     for record in records:
         if not np.isfinite(record.at_s):

@@ -13,10 +13,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from benchterm.mechanics import corner
 from benchterm.mechanics.estimator import Belief, Estimate
 from benchterm.mechanics.history import DIRECTIONS, Array, Spot, When
-from benchterm.mechanics.planner_corners import corners
+from benchterm.mechanics.planner_corners import Risk, Strength
 from benchterm.mechanics.pull import HELD, coupling, kept, pull, taut_mm, tension_n_cm
 from benchterm.mechanics.scatter import upcoming
 
@@ -28,21 +27,19 @@ BLIND_SHARE = 0.35
 """Share of the target that the first clicks, with nothing read yet, aim at."""
 GAIN_SHARE = 0.5
 """Largest share of the target gained before a direction is read again."""
-KNOWN_SHARE = 0.5
-BLIND_RISK_SHARE = 0.25
-"""Share of the chance of a tear to run that one pass may take: after a reading, and without."""
+_UNREAD_CHANCE = 0.25
+_BLIND_CHANCE = 0.15
+_EASED_CHANCE = 1.5
+"""Share of the chance of a tear to run: with corners not read, with sides not read since the last
+clicks either, and once corners are eased as much as the rule asks for."""
 _EASE_FROM = 0.5
 """Share of the target from which on corners are eased: before it there is little to let back."""
-_EASE_AT_LEAST = 0.3
+_EASE_AT_LEAST = 0.2
 """The same where no click may be made without."""
-_PEAK_MARGIN = 1.1
-"""What the peak at a corner is taken above the rule's: a second simulated sheet has it so."""
 _SLACK_SHARE = 0.1
 """Share of the target below which a reading may still be one of slack mesh."""
 _BAND = 0.7
 """Share of the slop within which a direction is not let back."""
-_LEAD_PEAK = 0.25
-"""Rise of a corner's peak for a lead of one roller over its opposite as large as the take-up."""
 _MOST_BACK = 6
 _GRID = 17
 _BACK_COST_N_CM2 = 0.15
@@ -70,17 +67,6 @@ class Goal:
 
 
 @dataclass(frozen=True, slots=True)
-class Strength:
-    """What is known about the corners."""
-
-    rod_gap_mm: float
-    breaking_n_cm: float
-    stiffness_n_cm: float
-    chance: float
-    """Highest chance of a tear to run."""
-
-
-@dataclass(frozen=True, slots=True)
 class Move:
     """Clicks on one roller; negative: let back."""
 
@@ -105,6 +91,8 @@ class Plan:
     """After the moves wanted, or at the target if easing is due; ``None``: no rod gap known."""
     tear_limit: float = 1.0
     """Highest chance of a tear to run in this pass."""
+    read_corners: tuple[int, ...] = ()
+    """Directions in which two opposite corners are to be read first: it may spare easing them."""
     ease_mm: float = 0.0
     """Mesh to let back in at each corner, in all, before the next click; 0: no need, or no use."""
     held_back: bool = False
@@ -118,27 +106,33 @@ def plan(now: Estimate, goal: Goal, strength: Strength | None = None) -> Plan:
     most = goal.most_clicks
     if strength is None:
         return ahead.plan(clicks, most)
-    most_chance = strength.chance * (KNOWN_SHARE if ahead.is_known else BLIND_RISK_SHARE)
-    chance = ahead.tear_chance(clicks, strength)
+    risk = Risk(now, ahead.taut, strength)
+    limit = strength.chance * (1.0 if risk.is_read else _UNREAD_CHANCE)
+    most_chance = limit if ahead.is_known else strength.chance * _BLIND_CHANCE
+    chance = ahead.tear_chance(clicks, risk)
     if max(clicks) > 0 and ahead.is_taut(_EASE_FROM):
-        likelier = max(chance, ahead.tear_chance_at_target(strength))
-        limit = strength.chance * KNOWN_SHARE
-        if likelier > limit and (ease := ahead.ease_mm(strength)):
-            return ahead.easing(ease, likelier, limit)
+        likelier = max(chance, ahead.tear_chance_at_target(risk))
+        if likelier > limit and (ease := ahead.ease_mm(risk)):
+            still = ahead.before_clicks(risk, ease)
+            return replace(still, tear_chance=likelier, tear_limit=limit)
     while chance > most_chance and max(clicks) > 0:
-        if ahead.is_known and ahead.is_taut(_EASE_FROM) and chance <= strength.chance:
-            break  # Eased as much as the rule asks for: what is left is run.
+        is_eased = ahead.is_known and ahead.is_taut(_EASE_FROM) and risk.is_read
+        if is_eased and ahead.tear_chance(clicks, risk, 0) <= _EASED_CHANCE * strength.chance:
+            break  # What is left is run, and a lead of one click.
         clicks = ahead.fewer(clicks)
         may_ease = max(clicks) <= 0 and ahead.is_known and ahead.is_taut(_EASE_AT_LEAST)
-        if may_ease and (ease := ahead.ease_mm(strength)):
-            return ahead.easing(ease, chance, most_chance)
-        chance = ahead.tear_chance(clicks, strength)
-    while most > 1 and ahead.tear_chance_on_the_way(clicks, most, strength) > most_chance:
+        if may_ease and (ease := ahead.ease_mm(risk)):
+            still = ahead.before_clicks(risk, ease)
+            return replace(still, tear_chance=chance, tear_limit=most_chance)
+        chance = ahead.tear_chance(clicks, risk)
+    while most > 1 and ahead.tear_chance(clicks, risk, most) > most_chance:
         most //= 2
     stuck = clicks != wanted and ahead.is_known and not ahead.is_near
-    chance = ahead.tear_chance(wanted if stuck else clicks, strength)
-    last = ahead.plan(clicks, most)
-    return replace(last, tear_chance=chance, tear_limit=most_chance, held_back=stuck)
+    chance = ahead.tear_chance(wanted if stuck else clicks, risk)
+    last = replace(ahead.plan(clicks, most), tear_chance=chance, tear_limit=most_chance)
+    if stuck and not last.moves and (again := risk.unread_since_eased):
+        return replace(last, read_corners=again)
+    return replace(last, held_back=stuck)
 
 
 class _Ahead:
@@ -212,58 +206,47 @@ class _Ahead:
         less[d] -= max(1, less[d] // 4)
         return less[0], less[1]
 
-    def tear_chance_on_the_way(
-        self, clicks: tuple[int, int], most: int, strength: Strength
-    ) -> float:
-        """The same after the first turn, when one roller is ahead of its opposite."""
+    def tear_chance(self, clicks: tuple[int, int], risk: Risk, most: int = 1) -> float:
+        """Chance that a corner tears by the end of these clicks, no more than so many in one go.
+
+        On the way one roller is ahead of its opposite; with ``most`` 0 that is left out.
+        """
+        chance = self._tear_chance(clicks, risk)
         moves = self._moves(clicks, most)
-        if not moves:
-            return 0.0
+        if not moves or not most:
+            return chance
         move = moves[0]
         before = self.goal.ahead[move.direction]
         after = before + (move.clicks if move.roller == 0 else -move.clicks)
         if abs(after) <= abs(before):
-            return 0.0  # It catches up.
+            return chance  # It catches up.
         halfway = (0, move.clicks) if move.direction else (move.clicks, 0)
-        return self.tear_chance(halfway, strength, abs(after) * self.estimate.rig.click_mm)
+        lead_mm = abs(after) * self.estimate.rig.click_mm
+        return max(chance, self._tear_chance(halfway, risk, lead_mm))
 
-    def tear_chance(
-        self, clicks: tuple[int, int], strength: Strength, lead_mm: float = 0.0
-    ) -> float:
-        """Chance that a corner tears once these clicks are made, one roller ahead by a lead."""
-        tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
-        taut = self._taut_after(clicks)
-        known = self._corners(taut, strength)
-        taken_up = np.maximum(taut.sum(axis=1) / 4, 1.0)
-        tension = tension * _PEAK_MARGIN * (1 + _LEAD_PEAK * lead_mm / taken_up)
-        likely = np.maximum(np.quantile(tension, (0.1, 0.3, 0.5, 0.7, 0.9)), 0.01)
-        limits = strength.breaking_n_cm, strength.stiffness_n_cm
-        return sum(corner.tear_chance(known, float(t), *limits) for t in likely) / len(likely)
+    def tear_chance_at_target(self, risk: Risk) -> float:
+        """Chance that a corner tears on the way to the target, eased no more than now."""
+        return risk.chance_at(self._taut_at_target(), float(self.target.max()))
 
-    def ease_mm(self, strength: Strength) -> float:
+    def ease_mm(self, risk: Risk) -> float:
         """Mesh to let back in at each corner, in all; 0 when the rule asks for no more."""
-        taut = self._taut_at_target()
-        peak = _PEAK_MARGIN * float(self.target.max())
-        limits = strength.breaking_n_cm, strength.stiffness_n_cm
-        share = corner.relief_share(self._corners(taut, strength), peak, *limits)
-        wanted = share * max(float(taut.sum(axis=1).mean()) / 4, 1.0)
-        more = wanted - sum(self.estimate.history.eased.values()) / 4
-        return wanted if more >= 1.0 else 0.0
+        wanted = risk.relief_mm(self._taut_at_target(), float(self.target.max()))
+        return wanted if wanted - risk.eased_mm >= 1.0 else 0.0
 
     def is_taut(self, share: float) -> bool:
         """Whether one direction held this share when both were last read, whatever came since."""
         return bool(np.max(self.when_read / self.target) >= share)
 
-    def tear_chance_at_target(self, strength: Strength) -> float:
-        """Chance that a corner tears on the way to the target, eased no more than now."""
-        known = self._corners(self._taut_at_target(), strength)
-        limits = strength.breaking_n_cm, strength.stiffness_n_cm
-        return corner.tear_chance(known, _PEAK_MARGIN * float(self.target.max()), *limits)
-
-    def easing(self, ease_mm: float, chance: float, limit: float) -> Plan:
-        """No clicks before this much is let back in at each corner."""
+    def before_clicks(self, risk: Risk, ease_mm: float) -> Plan:
+        """No clicks before corners are read or, once they are, this much is let back in at each."""
         still = self.plan((0, 0), 1)
-        return replace(still, tear_chance=chance, tear_limit=limit, ease_mm=ease_mm)
+        if risk.unread:
+            return replace(still, read_corners=risk.unread)
+        return replace(still, ease_mm=ease_mm)
+
+    def _tear_chance(self, clicks: tuple[int, int], risk: Risk, lead_mm: float = 0.0) -> float:
+        tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
+        return risk.chance(self._taut_after(clicks), tension, lead_mm)
 
     def _taut_at_target(self) -> Array:
         missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(self.estimate.theta[:, :2])
@@ -386,9 +369,6 @@ class _Ahead:
         shares = (to_first, abs(clicks) - to_first)
         moves = zip((first, 1 - first), shares, strict=True)
         return [Move(d, roller, sign * min(n, most)) for roller, n in moves if n]
-
-    def _corners(self, taut: Array, strength: Strength) -> corner.Corners:
-        return corners(self.estimate, strength.rod_gap_mm, self.goal.ahead, taut)
 
     def _belief(self, drawn: Array, sd: Array, d: int) -> Belief:
         return Belief(float(drawn[:, d].mean()), math.hypot(float(drawn[:, d].std()), float(sd[d])))

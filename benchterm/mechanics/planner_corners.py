@@ -1,48 +1,115 @@
-"""What the corner rule looks at, from an estimate and what opposite rollers are apart."""
+"""What may tear at the corners: the corner rule for an estimate and for what rollers are apart."""
 
 from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from benchterm.mechanics import corner
 from benchterm.mechanics.estimator import Estimate
 from benchterm.mechanics.history import DIRECTIONS, Array, Place, Spot
-from benchterm.mechanics.scatter import corner_ratio
+
+_TAUT_N_CM = 5.0
+"""Below it at the centre a reading at a corner says little of what the corner will hold."""
+_TAUT_EASED_N_CM = 3.5
+"""What a corner holds at least, eased as it may be, when the centre holds that."""
+_ENOUGH = 2
+"""Corners to read in a direction; simulated: four tell hardly more than two."""
 
 
-def corners(
-    now: Estimate, rod_gap_mm: float, ahead: tuple[int, int], taut: Array
-) -> corner.Corners:
-    """The corners once ``taut`` mm are taken up; a row a parameter set, a column a direction.
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """What is known about the corners."""
 
-    ``ahead``: clicks by which the first roller of each direction is ahead of the second.
-    """
-    mean = taut.mean(axis=0)
-    taken_up = max(float(mean.sum()) / 4, 1.0)
-    lead = np.abs(ahead) * now.rig.click_mm
-    largest = float((mean / 2 + lead / 2).max())
-    eased = sum(now.history.eased.values()) / 4
-    return corner.Corners(
-        rod_gap_mm,
-        eased / taken_up,
-        max(largest / taken_up - 1, 0.0),
-        _over_centre(now, mean, eased),
-    )
+    rod_gap_mm: float
+    breaking_n_cm: float
+    chance: float
+    """Highest chance of a tear to run."""
 
 
-def _over_centre(now: Estimate, taut: Array, eased_mm: float) -> float:
-    """Highest tension at a corner over the centre; the usual one where none is read since eased."""
-    seen = now.history
-    slots = dict(zip(seen.slots, seen.spots, strict=True))
-    read = [
-        spot
-        for slot, spot in slots.items()
-        if spot.place is Place.CORNER and slot == seen.slot(spot)
-    ]
-    if not read:
-        return float(corner_ratio(taut, eased_mm))
-    at = now.tensions([*read, *(Spot(d, Place.CENTRE) for d in DIRECTIONS)])
-    centre = at[len(read) :]
-    return max(
-        t.mean / max(centre[spot.direction].mean, 1.0) for spot, t in zip(read, at, strict=False)
-    )
+@dataclass(frozen=True)
+class Risk:
+    """The corners of one estimate. ``taut``: mm taken up, a row a parameter set."""
+
+    now: Estimate
+    taut_now: Array
+    strength: Strength
+
+    @property
+    def is_read(self) -> bool:
+        """Whether enough corners have been read, under tension, wherever there is some."""
+        return bool(self._read) and not self.unread
+
+    @property
+    def unread(self) -> tuple[int, ...]:
+        """Taut directions in which no two corners have been read since they were taut."""
+        return self._short_of(self._read)
+
+    @property
+    def unread_since_eased(self) -> tuple[int, ...]:
+        """The same, and since they were eased."""
+        seen = self.now.history
+        fresh = {s for s, slot in zip(seen.spots, seen.slots, strict=True) if slot == seen.slot(s)}
+        return self._short_of([s for s in self._read if s in fresh])
+
+    @property
+    def eased_mm(self) -> float:
+        """Mesh let back in so far, mean over four corners."""
+        return sum(self.now.history.eased.values()) / 4
+
+    def chance(self, taut: Array, tension_n_cm: Array, lead_mm: float = 0.0) -> float:
+        """Chance of a tear with so much taken up, the tighter direction at these tensions."""
+        known = self.corners(taut, lead_mm)
+        likely = np.maximum(np.quantile(tension_n_cm, (0.1, 0.3, 0.5, 0.7, 0.9)), 0.01)
+        chances = [corner.tear_chance(known, float(t), self.strength.breaking_n_cm) for t in likely]
+        return sum(chances) / len(chances)
+
+    def chance_at(self, taut: Array, tension_n_cm: float) -> float:
+        """The same at one tension."""
+        return corner.tear_chance(self.corners(taut), tension_n_cm, self.strength.breaking_n_cm)
+
+    def relief_mm(self, taut: Array, target_n_cm: float) -> float:
+        """Mesh to let back in at each corner, in all, to come to a target with this taken up."""
+        share = corner.relief_share(self.corners(taut), target_n_cm, self.strength.breaking_n_cm)
+        return share * _a_roller_mm(taut)
+
+    def corners(self, taut: Array, lead_mm: float = 0.0) -> corner.Corners:
+        """What the corner rule looks at, one roller ahead of its opposite by a lead."""
+        spans, taken_up = self.now.rig.span_mm, _a_roller_mm(taut)
+        return corner.Corners(
+            self.strength.rod_gap_mm,
+            math.sqrt(spans[0] * spans[1]),
+            self.eased_mm / taken_up,
+            lead_mm / taken_up,
+            self._over_centre if self.is_read else None,
+        )
+
+    def _short_of(self, read: list[Spot]) -> tuple[int, ...]:
+        centre = self.now.tensions([Spot(d, Place.CENTRE) for d in DIRECTIONS])
+        taut = [d for d in DIRECTIONS if centre[d].mean >= _TAUT_N_CM]
+        return tuple(d for d in taut if sum(s.direction == d for s in read) < _ENOUGH)
+
+    @cached_property
+    def _read(self) -> list[Spot]:
+        """Corners read under tension."""
+        seen = zip(self.now.history.spots, self.now.modelled_n_cm, strict=True)
+        return list({s: 0 for s, t in seen if s.place is Place.CORNER and t >= _TAUT_EASED_N_CM})
+
+    @cached_property
+    def _over_centre(self) -> float:
+        """Highest tension at a corner over the centre, what easing took added."""
+        at = self.now.tensions([*self._read, *(Spot(d, Place.CENTRE) for d in DIRECTIONS)])
+        centre = at[len(self._read) :]
+        relief = self.eased_mm / _a_roller_mm(self.taut_now)
+        return corner.EASED_RATIO * min(relief, corner.MOST_EASED) + max(
+            t.mean / max(centre[spot.direction].mean, 1.0)
+            for spot, t in zip(self._read, at, strict=False)
+        )
+
+
+def _a_roller_mm(taut: Array) -> float:
+    """Mean take-up of a roller, at least 1."""
+    return max(float(taut.mean(axis=0).sum()) / 4, 1.0)

@@ -32,6 +32,8 @@ ZERO_SD_N_CM = 0.25
 """Gauge zero."""
 OFFSET_SD = {Place.CENTRE: 0.0, Place.SIDE: 0.02, Place.FLANK: 0.15, Place.CORNER: 0.12}
 """Tension of a place against the centre, as a share of it."""
+EASED_SD = 0.08
+"""Scatter of what easing does to a corner, as a share of the tension."""
 SCATTERS = (0.02, 0.04, 0.08)
 """Scatter of one click's take-up, as a share of it, that are thought possible."""
 SCATTER_CHANCES = (0.45, 0.35, 0.2)

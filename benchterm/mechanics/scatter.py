@@ -7,20 +7,15 @@ each direction (take-up beyond or short of the nominal, mm).
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from benchterm.mechanics.history import DIRECTIONS, Array, History, Place, Spot, When
-from benchterm.mechanics.priors import OFFSET_SD, ZERO_SD_N_CM
+from benchterm.mechanics.corner import EASED_RATIO, MOST_EASED, USUAL_RATIO
+from benchterm.mechanics.history import DIRECTIONS, Array, History, Place, Slot, Spot, When
+from benchterm.mechanics.priors import EASED_SD, OFFSET_SD, ZERO_SD_N_CM
 from benchterm.mechanics.pull import LN_TOE, Rig, kept, pull, slopes, taut_mm, tension_n_cm
-
-CORNER_RATIO = 1.1
-"""Corner over centre before any relief; simulated."""
-CORNER_EASED = 0.46
-"""Drop of that ratio for relief as large as the mean take-up of a roller; simulated."""
-_MOST_EASED = 0.75
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,7 +24,7 @@ class Looks:
 
     when: When
     spots: tuple[Spot, ...]
-    slots: tuple[Hashable, ...]
+    slots: tuple[Slot, ...]
     eased_mm: Array
 
     @property
@@ -69,28 +64,40 @@ def modelled(rig: Rig, theta: Array, history: History, looks: Looks) -> Array:
 def corner_ratio(taut: Array, eased_mm: float) -> Array:
     """Likely corner over centre, from the take-up that pulls (last axis: directions), mm."""
     taken_up = np.maximum(taut.sum(axis=-1) / 4, 1.0)
-    ratio: Array = CORNER_RATIO - CORNER_EASED * np.minimum(eased_mm / taken_up, _MOST_EASED)
+    ratio: Array = USUAL_RATIO - EASED_RATIO * np.minimum(eased_mm / taken_up, MOST_EASED)
     return ratio
+
+
+Effect = Spot | Slot
+"""What an effect of places belongs to: a spot, or a spot at a corner since it was eased."""
+
+
+def _effects(slot: Slot) -> tuple[Effect, ...]:
+    """The effects which readings in a slot share: none at the centre, two where mesh is eased."""
+    spot, eased_mm = slot
+    if spot.place is Place.CENTRE:
+        return ()
+    return (spot, slot) if eased_mm else (spot,)
+
+
+def _effect_sd(effect: Effect) -> float:
+    return OFFSET_SD[effect.place] if isinstance(effect, Spot) else EASED_SD
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Slots:
-    """The slots among the readings, numbered."""
+    """The effects of places among the readings, numbered."""
 
-    number: dict[Hashable, int]
+    number: dict[Effect, int]
     sd: Array
     """Of each, as a share of the tension."""
 
     @classmethod
     def of(cls, looks: Looks) -> Slots:
-        """The slots of some looks."""
-        number: dict[Hashable, int] = {}
-        sd = []
-        for spot, slot in zip(looks.spots, looks.slots, strict=True):
-            if spot.place is not Place.CENTRE and slot not in number:
-                number[slot] = len(number)
-                sd.append(OFFSET_SD[spot.place])
-        return cls(number, np.array(sd, dtype=float))
+        """The effects of some looks."""
+        effects = dict.fromkeys(e for slot in looks.slots for e in _effects(slot))
+        sd = [_effect_sd(e) for e in effects]
+        return cls({e: i for i, e in enumerate(effects)}, np.array(sd, dtype=float))
 
 
 def loads(rig: Rig, theta: Array, history: History, looks: Looks, slots: Slots) -> Array:
@@ -102,8 +109,9 @@ def loads(rig: Rig, theta: Array, history: History, looks: Looks, slots: Slots) 
     tension = tension_n_cm(one, then.strain)[0, rows, columns]
     place = np.zeros((n, len(slots.number)))
     for i, slot in enumerate(looks.slots):
-        if slot in slots.number:
-            place[i, slots.number[slot]] = tension[i]
+        for effect in _effects(slot):
+            if effect in slots.number:
+                place[i, slots.number[effect]] = tension[i]
     own, crossed = slopes(one, then.strain)
     parts = [np.ones((n, 1)), place]
     for d in DIRECTIONS:
@@ -127,8 +135,9 @@ def variances(rig: Rig, history: History, slots: Slots, scatter: float) -> Array
 
 def unseen_variance(looks: Looks, slots: Slots, tension: Array) -> Array:
     """Variance of places that have not been read, at the tensions there."""
-    sd = [
-        0.0 if slot in slots.number else OFFSET_SD[spot.place]
-        for spot, slot in zip(looks.spots, looks.slots, strict=True)
+    unseen = [
+        sum(_effect_sd(e) ** 2 for e in _effects(slot) if e not in slots.number)
+        for slot in looks.slots
     ]
-    return (np.array(sd) * tension) ** 2
+    variance: Array = np.array(unseen, dtype=float) * tension**2
+    return variance

@@ -109,13 +109,16 @@ def corner_ahead(path: Path) -> None:
     at.get_to_slack()
     at.take_out_slack(2, 2)
     at.tick_and_go_on()
+    for roller in ROLLERS:
+        at.turn_and_read(roller, 2)
+    at.read(*CORNERS)
+    at.read(Station.FAR_LEFT, Station.NEAR_RIGHT, axis=Axis.ACROSS)
+    for corner in CORNERS:
+        at.ease(corner, 6)
     at.tension_to(10.8, 10.8)
     for axis in Axis:
         at.read(CENTRE, axis=axis)
     at.tick_and_go_on()
-    at.read(*CORNERS)
-    for corner in CORNERS:
-        at.ease(corner, 6)
     at.read(*CORNERS)
     at.tick_and_go_on()
     at.finish_at(18.5, 18.5)

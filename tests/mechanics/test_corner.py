@@ -16,13 +16,14 @@ from hypothesis import strategies as st
 from benchterm.mechanics.corner import (
     ENOUGH_CHANCE,
     Corners,
+    factor_sd,
     log_peak_factor,
     relief_share,
     tear_chance,
 )
 
 EVEN = Corners(rod_gap_mm=20, ratio=1.0)
-BREAKING, STIFFNESS = 104.0, 1290.0
+BREAKING = 104.0
 
 
 @pytest.mark.parametrize(
@@ -46,53 +47,78 @@ BREAKING, STIFFNESS = 104.0, 1290.0
     ],
 )
 def test_gap_alone(gap_mm, log_factor):
-    corners = Corners(gap_mm, ratio=1.0)
-    assert log_peak_factor(corners, strain=0.025) == pytest.approx(log_factor)
+    assert log_peak_factor(Corners(gap_mm, ratio=1.0)) == pytest.approx(log_factor)
 
 
 @pytest.mark.parametrize(
-    ("corners", "strain", "log_factor"),
+    ("corners", "log_factor"),
     [
         # The rule's coefficients, worked by hand one at a time, then all together.
-        (replace(EVEN, relief=0.5), 0.025, 0.51 - 0.13),
-        (replace(EVEN, relief=1.2), 0.025, 0.51 - 0.7488),
-        (replace(EVEN, relief=3.0), 0.025, 0.51 - 0.7488),
-        (replace(EVEN, uneven=0.4), 0.025, 0.51 + 0.028),
-        (replace(EVEN, ratio=1.2), 0.025, 0.51 + 0.2 * 0.66),
-        (replace(EVEN, ratio=1.2, rod_gap_mm=3), 0.025, 1.01 + 0.2 * 0.73),
-        (EVEN, 0.0125, 0.51 + 0.159424),
-        (Corners(3, relief=0.5, uneven=0.4, ratio=1.2), 0.0125, 1.181424),
+        (replace(EVEN, relief=0.5), 0.51 + math.log(1 - 0.33)),
+        (replace(EVEN, relief=0.5, rod_gap_mm=3), 1.01 + math.log(1 - 0.425)),
+        (replace(EVEN, relief=3.0), 0.51 + math.log(0.15)),
+        (replace(EVEN, lead=0.4), 0.51 + math.log(1.0864)),
+        (replace(EVEN, lead=0.4, rod_gap_mm=3), 1.01 + math.log(1.1152)),
+        (replace(EVEN, lead=0.4, ratio=None), 0.51 + 0.13 * 0.95 + math.log(1.108)),
+        (replace(EVEN, ratio=1.2), 0.51 + 0.2 * 0.95),
+        (replace(EVEN, ratio=1.2, rod_gap_mm=3), 1.01 + 0.2 * 1.6),
+        (replace(EVEN, size_mm=1400), 0.51 + 0.277259),
+        (replace(EVEN, ratio=None), 0.51 + 0.13 * 0.95),
+        (Corners(3, 1400, 0.5, 0.4, 1.2), 1.01 + 0.277259 + 0.32 + math.log(1 - 0.425 + 0.1152)),
     ],
 )
-def test_terms_of_the_rule(corners, strain, log_factor):
-    assert log_peak_factor(corners, strain) == pytest.approx(log_factor, abs=1e-6)
+def test_terms_of_the_rule(corners, log_factor):
+    assert log_peak_factor(corners) == pytest.approx(log_factor, abs=1e-6)
 
 
 @pytest.mark.parametrize(
     ("gap_mm", "median"),
-    # Median peak over centre without relief in the table of the simulated bench; with rods fully in
-    # (gap 0) the rule falls short of that table, so that row is left out.
+    # Median peak over centre without relief on the first simulated bench; with rods fully in (gap
+    # 0) the rule falls short of that table, so that row is left out.
     [(3, 3.0), (6, 2.4), (10, 2.4), (20, 2.1), (30, 1.8), (45, 1.8)],
 )
 def test_usual_peaks_are_near_the_simulated_medians(gap_mm, median):
-    factor = math.exp(log_peak_factor(Corners(gap_mm), strain=25 / 1290))
-    assert factor == pytest.approx(median, rel=0.2)
+    assert math.exp(log_peak_factor(Corners(gap_mm))) == pytest.approx(median, rel=0.2)
 
 
-@pytest.mark.parametrize(("gap_mm", "residual_sd"), [(20, 0.14), (3, 0.19)])
-def test_chance_is_the_normal_tail_of_peak_against_strength(gap_mm, residual_sd):
-    corners = Corners(gap_mm, relief=0.2, uneven=0.1, ratio=1.15)
-    peak = math.exp(log_peak_factor(corners, 25 / STIFFNESS)) * 25
+@pytest.mark.parametrize(
+    ("relief", "fall"),
+    # Mean fall of ln(peak) at the target on 1000 benches of this project's own simulation
+    # (tests/simulated, numbers 1000-1999), rods in and inside; relief is told give or take 3 %.
+    [(0.15, (0.143, 0.111)), (0.35, (0.371, 0.283)), (0.5, (0.585, 0.435))],
+)
+def test_relief_is_never_taken_to_help_more_than_it_does(relief, fall):
+    for gap_mm, seen in zip((4, 30), fall, strict=True):
+        before = Corners(gap_mm, ratio=1.15)
+        told = log_peak_factor(before) - log_peak_factor(replace(before, relief=relief))
+        assert 0.9 * seen < told < seen
+
+
+def test_a_sheet_twice_as_large_bears_less_at_its_corners():
+    # By the edge of a punch (linear elasticity) stress at a given distance from a corner grows with
+    # the root of the size; a weave is softer in shear and grows less.
+    small, large = (log_peak_factor(replace(EVEN, size_mm=mm)) for mm in (500, 1000))
+    assert 0 < large - small < math.log(2) / 2
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "ratio", "residual_sd"),
+    [(20, 1.15, 0.155), (3, 1.15, 0.185), (20, None, 0.20), (3, None, 0.24)],
+)
+def test_chance_is_the_normal_tail_of_peak_against_strength(gap_mm, ratio, residual_sd):
+    corners = Corners(gap_mm, relief=0.2, lead=0.1, ratio=ratio)
+    peak = math.exp(log_peak_factor(corners)) * 25
     sd = math.sqrt(residual_sd**2 + 0.10**2)
     expected = NormalDist(math.log(0.88 * BREAKING), sd).cdf(math.log(peak))
-    assert tear_chance(corners, 25, BREAKING, STIFFNESS) == pytest.approx(expected)
+    assert tear_chance(corners, 25, BREAKING) == pytest.approx(expected)
 
 
 cornered = st.builds(
     Corners,
     rod_gap_mm=st.floats(min_value=0, max_value=50),
+    size_mm=st.floats(min_value=200, max_value=2000),
     relief=st.floats(min_value=0, max_value=1.2),
-    uneven=st.floats(min_value=0, max_value=1),
+    lead=st.floats(min_value=0, max_value=1),
     ratio=st.floats(min_value=0.7, max_value=1.6),
 )
 tensions = st.floats(min_value=2, max_value=60)
@@ -105,27 +131,27 @@ def test_chance_rises_with_tension(corners, tension, more):
 
 
 @given(corners=cornered, tension=tensions, more=more)
-def test_chance_rises_with_the_corner_ratio_and_unevenness(corners, tension, more):
+def test_chance_rises_with_the_corner_ratio_and_a_lead(corners, tension, more):
     before = chance(corners, tension)
     assert chance(replace(corners, ratio=corners.ratio + more), tension) >= before
-    assert chance(replace(corners, uneven=corners.uneven + more), tension) >= before
+    assert chance(replace(corners, lead=corners.lead + more), tension) >= before
 
 
 @given(corners=cornered, tension=tensions, more=more)
-def test_chance_falls_with_relief_unless_the_corners_are_slack(corners, tension, more):
-    firm = replace(corners, ratio=max(1.0, corners.ratio))
-    assert chance(replace(firm, relief=firm.relief + more), tension) <= chance(firm, tension)
+def test_chance_falls_with_relief(corners, tension, more):
+    eased = replace(corners, relief=corners.relief + more)
+    assert chance(eased, tension) <= chance(corners, tension)
 
 
 @given(corners=cornered, tension=tensions)
 def test_chance_is_a_chance_and_stronger_mesh_lowers_it(corners, tension):
-    weak, strong = (tear_chance(corners, tension, b, STIFFNESS) for b in (80.0, 100.0))
+    weak, strong = (tear_chance(corners, tension, b) for b in (80.0, 100.0))
     assert 0 <= strong <= weak <= 1
 
 
 @given(corners=cornered, target=tensions)
 def test_the_share_is_the_smallest_that_is_enough(corners, target):
-    share = relief_share(corners, target, BREAKING, STIFFNESS)
+    share = relief_share(corners, target, BREAKING)
     assert 0.15 <= share <= 0.65
     if share < 0.65:
         assert chance(replace(corners, relief=share), target) < ENOUGH_CHANCE
@@ -135,22 +161,27 @@ def test_the_share_is_the_smallest_that_is_enough(corners, target):
 
 
 def test_the_share_solves_the_rule():
-    # The rule is quadratic in relief: 0.52 q^2 + 0.32 (ratio - 1) q = what the unrelieved corner is
-    # over the tension at which the chance is 4 %. Solved here by the usual formula.
+    # 1 - 0.85 q is what must be left of the unrelieved peak for the chance to be ENOUGH_CHANCE.
     corners, target = Corners(rod_gap_mm=6, ratio=1.2), 30
-    sd = math.hypot(0.19, 0.10)
-    bearable = math.log(0.88 * BREAKING) + NormalDist(0, sd).inv_cdf(0.04)
-    excess = 0.71 + 0.2 * 0.73 - 0.23 * math.log(30 / 1290 / 0.025) + math.log(target) - bearable
-    root = (-0.064 + math.sqrt(0.064**2 + 4 * 0.52 * excess)) / (2 * 0.52)
+    sd = math.hypot(0.185, 0.10)
+    bearable = math.log(0.88 * BREAKING) + NormalDist(0, sd).inv_cdf(ENOUGH_CHANCE)
+    excess = 0.71 + 0.2 * 1.6 + math.log(target) - bearable
+    root = (1 - math.exp(-excess)) / 0.85
     assert 0.15 < root < 0.65
-    share = relief_share(corners, target, BREAKING, STIFFNESS)
-    assert share == pytest.approx(math.ceil(100 * root) / 100)
+    assert relief_share(corners, target, BREAKING) == pytest.approx(math.ceil(100 * root) / 100)
+
+
+def test_corners_read_as_expected_make_it_surer():
+    unread = Corners(6)
+    read = replace(unread, ratio=1.13)
+    assert factor_sd(read) < factor_sd(unread)
+    assert chance(read, 22) < chance(unread, 22)
 
 
 @pytest.mark.parametrize(("gap_mm", "target", "share"), [(30, 10, 0.15), (0, 45, 0.65)])
 def test_the_share_stays_within_its_ends(gap_mm, target, share):
-    assert relief_share(Corners(gap_mm), target, BREAKING, STIFFNESS) == share
+    assert relief_share(Corners(gap_mm), target, BREAKING) == share
 
 
 def chance(corners: Corners, tension: float) -> float:
-    return tear_chance(corners, tension, BREAKING, STIFFNESS)
+    return tear_chance(corners, tension, BREAKING)

@@ -142,13 +142,13 @@ def test_a_side_that_reads_higher_is_believed_higher():
     assert high.mean > low.mean + 0.01 * centre
 
 
-def test_easing_a_corner_makes_its_reading_anybodys_guess_again():
+def test_what_a_corner_holds_once_eased_is_less_sure():
     _, records = work(6)
     corner = Spot(0, Place.CORNER, 7)
     records.append(Gauged(records[-1].at_s, corner, 1.1 * records[-2].value_n_cm))
     before = estimate(RIG, records).tension(corner)
     after = estimate(RIG, [*records, Eased(records[-1].at_s, 7, 5.0)]).tension(corner)
-    assert after.sd > 2 * before.sd
+    assert after.sd > 1.3 * before.sd
     assert after.mean < before.mean
 
 
