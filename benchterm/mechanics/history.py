@@ -17,9 +17,9 @@ import numpy.typing as npt
 Array = npt.NDArray[Any]
 
 DIRECTIONS = (0, 1)
-MOST_READINGS = 40
+MOST_READINGS = 28
 """Readings fitted, the latest; what is older has been read again."""
-MOST_STEPS = 32
+MOST_STEPS = 20
 """Steps a direction; beyond it the oldest are taken as one."""
 TOGETHER_S = 180.0
 """Turns in one direction closer than this, with no reading between, count as one step."""
