@@ -25,15 +25,20 @@ def _by_chance(now: Situation) -> Advice | None:
     if plan is None or plan.tear_chance is None:
         return None
     seqs = tuple(r.seq for r in (*now.corner_readings(), *now.side_readings()))
-    chance = f"chance of a tear on the way to the target about {100 * plan.tear_chance:.0f} %"
     rods = f"(rods {state.facts.stretcher.rod_gap_mm:g} mm from the corner)"
-    why = f"{chance}, limit {100 * plan.tear_limit:.0f} % {rods}"
+    why = (
+        f"chance of a tear on the way to the target about {100 * plan.tear_chance:.0f} %, "
+        f"limit {100 * plan.tear_limit:.0f} % {rods}"
+    )
     if plan.read_corners:
         pair = (CORNERS[0], CORNERS[0].opposite)
         axes = [AXES[d] for d in plan.read_corners]
         looks = tuple(Look(c, axis) for c in pair for axis in axes)
         do = f"read {listed(list(pair))}, {' and '.join(a.value for a in axes)}, first"
-        why = f"{chance}: reading them may spare easing them {rods}"
+        why = (
+            f"chance of a tear by the target about {100 * plan.tear_chance:.0f} %: "
+            f"it may spare easing them {rods}"
+        )
         return Advice("corner-ahead", Severity.STOP, do, why, seqs, read=looks)
     if plan.ease_mm:
         short = [(c, plan.ease_mm - state.relief_mm[c]) for c in CORNERS]

@@ -76,8 +76,8 @@ EXAMPLES = [
         (
             STOP,
             "read far left and near right, along and across, first",
-            "chance of a tear on the way to the target about 22 %: reading them may spare easing "
-            "them (rods 3 mm from the corner)",
+            "chance of a tear by the target about 22 %: it may spare easing them "
+            "(rods 3 mm from the corner)",
             [read(FAR, 16), read(LEFT, 16, ACROSS)],
         ),
         [
