@@ -27,6 +27,23 @@ class SettingsError(BenchError):
     exit_code = 2
 
 
+class TerminalLost(BenchError):
+    """The terminal that the program was started in has gone away.
+
+    Example scenarios: its window was closed or killed; the connection to the machine was lost.
+    """
+
+    exit_code = 129
+    """As a shell gives for a program that SIGHUP has ended."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "The terminal has gone away.",
+            works="Every entry shown as taken is in the journal on disk.",
+            todo="Open another and start again: the session can be resumed.",
+        )
+
+
 class JournalBusy(BenchError):
     """Another program is writing this session.
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import UTC, datetime
+from errno import EIO
+from termios import error as termios_error
+from termios import tcgetattr
 from traceback import format_exception
 from typing import Any
 
 import click
 
 from benchterm import __version__
-from benchterm.errors import BenchError
+from benchterm.errors import BenchError, TerminalLost
 
 
 class Told(click.ClickException):
@@ -20,8 +24,9 @@ class Told(click.ClickException):
         vars(self)["exit_code"] = error.exit_code
 
     def show(self, file: Any = None) -> None:
-        """Print it."""
-        click.echo(f"benchterm: {self.message}", file=file, err=file is None)
+        """Print it, if there is anybody left to read it."""
+        with suppress(OSError):
+            click.echo(f"benchterm: {self.message}", file=file, err=file is None)
 
 
 class PlainlyTold(click.Group):
@@ -36,11 +41,26 @@ class PlainlyTold(click.Group):
         except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
         except Exception as error:
-            from benchterm.core.bench import NotSaved  # noqa: PLC0415 - see cli
+            raise Told(_plain(error)) from error
 
-            if isinstance(error, NotSaved):
-                raise Told(_not_saved(error)) from error
-            raise Told(_unexpected(error)) from error
+
+def _plain(error: Exception) -> BenchError:
+    from benchterm.core.bench import NotSaved  # noqa: PLC0415 - see cli
+
+    if isinstance(error, NotSaved):
+        return _not_saved(error)
+    if isinstance(error, OSError) and error.errno == EIO and any(map(_hung_up, (0, 1, 2))):
+        return TerminalLost()
+    return _unexpected(error)
+
+
+def _hung_up(stream: int) -> bool:
+    """Whether a descriptor leads to a terminal that has gone away."""
+    try:
+        tcgetattr(stream)
+    except termios_error as error:
+        return bool(error.args[0] == EIO)
+    return False
 
 
 def _not_saved(error: Exception) -> BenchError:

@@ -12,6 +12,8 @@ from textual.screen import Screen
 
 from benchterm.core.facts import Facts
 from benchterm.core.stages import Stage
+from benchterm.errors import TerminalLost
+from benchterm.screen import terminal
 from benchterm.screen.bench_screen import BenchScreen
 from benchterm.screen.help import HelpScreen, merged
 from benchterm.screen.replay import ReplayScreen
@@ -19,6 +21,9 @@ from benchterm.screen.shop import Shop
 from benchterm.screen.start import StartScreen
 from benchterm.screen.themes import THEMES, theme_after
 from benchterm.training.player import Player
+
+TERMINAL_S = 0.5
+"""So often it is looked whether the terminal is still there."""
 
 
 class BenchApp(App[None], inherit_bindings=False):
@@ -47,17 +52,27 @@ class BenchApp(App[None], inherit_bindings=False):
         self.set_keymap(dict(keys or {}))
 
     def on_mount(self) -> None:
-        """Show the first screen."""
+        """Show the first screen, for as long as there is a terminal to show it on."""
         self.push_screen(self._first())
+        if not self.is_headless:
+            self.set_interval(TERMINAL_S, self.leave_lost_terminal)
+
+    def leave_lost_terminal(self) -> None:
+        """Leave when the terminal has gone away; Textual would go on without it."""
+        if terminal.is_lost():
+            self.exit()
 
     def run_to_end(self, *, mouse: bool) -> None:
         """Run until it is left; an error nobody expected is raised here, after the screen is gone.
 
         Raises:
+            TerminalLost: there is nobody to show anything to.
             Exception: whatever went wrong inside. Textual would print it over the terminal, where
                 only a programmer could read it.
         """
         self.run(mouse=mouse)
+        if terminal.is_lost():
+            raise TerminalLost from self._exception
         if self._exception is not None:
             raise self._exception
 

@@ -16,7 +16,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
+
 from benchterm.core.events import MarkMade, SessionResumed
+from benchterm.errors import TerminalLost
 from benchterm.records.journal import read_all
 
 ROOT = Path(__file__).parents[2]
@@ -58,11 +61,21 @@ class Terminal:
             pass
         return self.process.wait(20)
 
+    def vanish(self) -> int:
+        """Close the terminal without a word to the program; its exit code.
+
+        No signal is sent, as the program is not the terminal's to control.
+        """
+        os.close(self._near)
+        self._near = -1
+        return self.process.wait(10)
+
     def close(self) -> None:
         if self.process.poll() is None:
             self.process.kill()
             self.process.wait()
-        os.close(self._near)
+        if self._near >= 0:
+            os.close(self._near)
 
     def _read(self, seconds: float) -> bool:
         ready, _, _ = select.select([self._near], [], [], seconds)
@@ -109,6 +122,59 @@ def test_the_demo_says_that_it_is_invented(tmp_path: Path):
         bench.press(LEAVE)
         assert bench.leave() == 0
     assert not (tmp_path / "sessions").exists()
+
+
+def test_a_bench_whose_terminal_vanishes_ends_and_can_be_resumed(tmp_path: Path):
+    with terminal(tmp_path, "--new", "--screen", "A-9", "--mesh", "77/cm") as bench:
+        bench.wait_for("A-9")
+        bench.press(b"mark\r")
+        bench.wait_for("mark 1")
+        assert bench.vanish() == TerminalLost.exit_code
+    with terminal(tmp_path, "--resume", "A-9") as bench:
+        bench.wait_for("mark 1")
+    assert not (tmp_path / "benchterm.log").read_bytes()
+
+
+@pytest.mark.parametrize(("args", "shown"), [((), "a new screen"), (("demo",), "DEMO")])
+def test_no_picture_goes_on_without_its_terminal(args: tuple[str, ...], shown: str, tmp_path: Path):
+    with terminal(tmp_path, *args) as bench:
+        bench.wait_for(shown)
+        assert bench.vanish() == TerminalLost.exit_code
+
+
+def test_a_pipe_in_a_terminal_that_vanishes_ends(tmp_path: Path):
+    with terminal(tmp_path, "pipe") as bench:
+        bench.wait_for('"session"')
+        # Linux lets it read the end of its input, or an error, as it happens.
+        assert bench.vanish() in (0, TerminalLost.exit_code)
+    assert not (tmp_path / "benchterm.log").exists()
+
+
+def test_who_answers_into_a_terminal_that_is_gone_is_not_met_as_a_mistake_of_ours(tmp_path: Path):
+    near, far = pty.openpty()
+    os.close(near)
+    done = subprocess.run(
+        [sys.executable, "-m", "benchterm", "pipe"],
+        cwd=ROOT,
+        env={**os.environ, "BENCHTERM_HOME": str(tmp_path)},
+        input=b"far 12.5\n",
+        stdout=far,
+        stderr=far,
+        check=False,
+        timeout=20,
+    )
+    os.close(far)
+    assert done.returncode == TerminalLost.exit_code
+    assert not (tmp_path / "benchterm.log").exists()
+
+
+def test_a_bench_told_to_hang_up_clears_the_screen_and_says_how_to_go_on(tmp_path: Path):
+    with terminal(tmp_path, "--new", "--screen", "A-9", "--mesh", "77/cm") as bench:
+        bench.wait_for("A-9")
+        bench.process.send_signal(signal.SIGHUP)
+        assert bench.leave() == TerminalLost.exit_code == 128 + signal.SIGHUP
+        assert bench.seen.rstrip().endswith(b"the session can be resumed.")
+        assert b"\x1b[?1049l" in bench.seen  # xterm: back from the alternate screen
 
 
 def test_a_replay_begins_at_the_stage_named(tmp_path: Path):
