@@ -34,6 +34,7 @@ from benchterm.voice.wire import (
     Level,
     Lines,
     Listening,
+    Looking,
     Mute,
     Problem,
     Ready,
@@ -167,6 +168,7 @@ class Child:
         return kind
 
     def _wait(self, seconds: float) -> None:
+        self._tell(Looking())
         until_s = self._clock() + seconds
         while not self._stop.is_set() and self._clock() < until_s:
             self._take_orders(None)

@@ -13,6 +13,7 @@ from benchterm.voice.wire import (
     Key,
     Level,
     Listening,
+    Looking,
     Mute,
     Problem,
     Ready,
@@ -23,7 +24,8 @@ from benchterm.voice.wire import (
 
 MODULE = "benchterm.voice.child"
 SILENT_S = 20.0
-"""The ear tells its level several times a second; loading may take seconds."""
+"""The ear tells its level several times a second, or every look for what is missing; loading may
+take seconds."""
 DIED = "Hearing stopped and is started again. The keypad does everything."
 
 
@@ -146,6 +148,8 @@ class Microphone:
 
     def _told(self, line: Any) -> None:
         match line:
+            case Looking():
+                return
             case Ready():
                 self._bare = Standing.LISTENING
                 self._has_died = False

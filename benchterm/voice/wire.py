@@ -162,7 +162,14 @@ class Problem(_Line, frozen=True):
     todo: str = ""
 
 
-FromEar = Ready | Level | Began | Uttered | Problem
+class Looking(_Line, frozen=True):
+    """What was told to be missing still is, and is looked for; comes with every look.
+
+    It is a sign of life: an ear that says nothing is taken to hang.
+    """
+
+
+FromEar = Ready | Level | Began | Uttered | Problem | Looking
 
 
 # To the mouth, and back.

@@ -26,6 +26,7 @@ from benchterm.voice.wire import (
     Key,
     Level,
     Listening,
+    Looking,
     Mute,
     Problem,
     Ready,
@@ -277,6 +278,7 @@ def test_a_missing_microphone_is_told_once_and_looked_for(hand: Callable[..., Ha
     ear.start(a_look_s=3.0)
     assert [(p.kind, p.todo) for p in ear.of(Problem)] == [("no microphone", "Plug one in.")]
     assert ear.looked == 5
+    assert len(ear.of(Looking)) == 5  # Silence would be taken for hanging.
 
 
 @pytest.mark.parametrize("how", ["ended", "silent"])
