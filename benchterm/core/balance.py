@@ -84,12 +84,12 @@ class Balance:
     far_near: PairBalance
     left_right: PairBalance
     along: Spread | None
-    """Of the last readings along; ``None``: none."""
+    """Of the readings along since a roller of its pair last turned; ``None``: none."""
     across: Spread | None
 
     @property
     def along_less_across_n_cm(self) -> float | None:
-        """Mean along less mean across; ``None`` where an axis has not been read."""
+        """Mean along less mean across; ``None`` where an axis has no reading of now."""
         if self.along is None or self.across is None:
             return None
         return self.along.mean - self.across.mean
@@ -108,8 +108,8 @@ def balance(state: State) -> Balance:
     return Balance(
         far_near=_pair_balance(state, Pair.FAR_NEAR),
         left_right=_pair_balance(state, Pair.LEFT_RIGHT),
-        along=spread(_values(state.along)),
-        across=spread(_values(state.across)),
+        along=spread(_current(state, state.along)),
+        across=spread(_current(state, state.across)),
     )
 
 
@@ -161,8 +161,9 @@ def _tilt(values: Mapping[Station, float], mean: float) -> tuple[float | None, f
 _PLACE = {station: (station.column, station.row) for station in Station}
 
 
-def _values(readings: tuple[Reading | None, ...]) -> dict[Station, float]:
-    return {r.station: r.value_n_cm for r in readings if r is not None}
+def _current(state: State, readings: tuple[Reading | None, ...]) -> dict[Station, float]:
+    """What was read before the last clicks would pass for unevenness."""
+    return {r.station: r.value_n_cm for r in readings if r is not None and state.is_current(r)}
 
 
 def _pair_balance(state: State, pair: Pair) -> PairBalance:

@@ -6,6 +6,7 @@ from benchterm.core.balance import PairBalance, Spread
 from benchterm.core.practice import Practice
 from benchterm.core.state import State
 from benchterm.core.stations import Axis
+from benchterm.desk import View
 from benchterm.screen.ink import FAINT, NORMAL, PLAIN, WARNING, Line, page, strong
 from benchterm.screen.pane import Scene
 from benchterm.words import ARROWS
@@ -29,7 +30,7 @@ def draw_bars(scene: Scene, width: int, height: int) -> list[Line]:
         lines += [_tension(pair, practice, width), _clicks(pair, practice, width)]
         if roomy:
             lines.append([])
-    lines += [_spread(axis, balance.spread(axis), practice, width) for axis in Axis]
+    lines += [_spread(axis, scene.view, width) for axis in Axis]
     between = balance.along_less_across_n_cm
     if roomy and between is not None:
         verdict, style = _verdict(abs(between) > practice.axes_apart_n_cm)
@@ -101,10 +102,11 @@ def _clicks(pair: PairBalance, practice: Practice, width: int) -> Line:
     return line
 
 
-def _spread(axis: Axis, spread: Spread | None, practice: Practice, width: int) -> Line:
-    name = f"{axis.value:<7}"
+def _spread(axis: Axis, view: View, width: int) -> Line:
+    name, spread, practice = f"{axis.value:<7}", view.balance.spread(axis), view.state.practice
     if spread is None:
-        return [(f"{name}not read", FAINT)]
+        was = any(view.state.readings(axis))
+        return [(f"{name}not read{' since the last click' if was else ''}", FAINT)]
     wide = spread.range > practice.range_n_cm
     line: Line = [
         (f"{name}{spread.n}: mean {spread.mean:.1f}", PLAIN),

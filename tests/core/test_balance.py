@@ -250,6 +250,15 @@ def test_along_against_across():
     assert (got.along.n, got.across.n) == (2, 1)
 
 
+def test_what_was_read_before_the_last_clicks_does_not_pass_for_unevenness():
+    job = Job().read(Station.FAR, Axis.ALONG, 11.5).read(Station.CENTRE, Axis.ACROSS, 12.0)
+    job.turn(Station.NEAR, 4).read(Station.NEAR, Axis.ALONG, 22.0)
+    got = balance(job.state)
+    assert (got.along.n, got.along.mean, got.along.range) == (1, 22.0, 0.0)
+    assert got.across.n == 1  # Nothing that pulls across has turned.
+    assert balance(job.turn(Station.FAR, 1).state).along is None
+
+
 def test_figures_by_name():
     got = balance(Job().read(Station.CENTRE, Axis.ACROSS, 20.0).state)
     assert got.pair(Pair.FAR_NEAR) is got.far_near
