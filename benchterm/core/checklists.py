@@ -103,11 +103,19 @@ def _rollers(_: Facts, practice: Practice) -> list[Line]:
     ]
 
 
-def _cut_mesh(_: Facts, practice: Practice) -> list[Line]:
-    past = f"{practice.past_roller_min_mm:g} to {practice.past_roller_max_mm:g} mm"
+def _cut_mesh(facts: Facts, practice: Practice) -> list[Line]:
+    least, most = practice.past_roller_min_mm, practice.past_roller_max_mm
+    wide, deep = (
+        f"{span + 2 * least:.0f} to {span + 2 * most:.0f}"
+        for span in (facts.free_span_mm(Pair.LEFT_RIGHT), facts.free_span_mm(Pair.FAR_NEAR))
+    )
     return [
         ("torn", "Mesh torn along a thread, so that its edge is true."),
-        ("past", f"Mesh reaches {past} past each roller."),
+        (
+            "past",
+            f"Mesh {wide} mm left to right, {deep} far to near: {least:g} to {most:g} past each "
+            "roller.",
+        ),
         ("square", "Threads lie square to the rollers, no fold, no nick at the edge."),
     ]
 

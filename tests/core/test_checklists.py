@@ -19,6 +19,7 @@ from benchterm.core.events import SessionResumed, Source
 from benchterm.core.facts import Facts, Frame, Locking, Stretcher, StretcherKind
 from benchterm.core.gates import open_checks, stage_checks
 from benchterm.core.intents import Go, GoBack, Tick
+from benchterm.core.planning import plan
 from benchterm.core.practice import Practice
 from benchterm.core.stages import Stage
 
@@ -66,9 +67,9 @@ def tick_all(bench):
         (
             Stage.CUT_MESH,
             "cut-mesh.past",
-            "25 to 38 mm",
+            "25 to 38 past",
             Practice(past_roller_min_mm=30, past_roller_max_mm=45),
-            "30 to 45 mm",
+            "30 to 45 past",
         ),
     ],
 )
@@ -77,13 +78,21 @@ def test_numbers_come_from_the_shops_table(stage, check, numbers, moved, then):
     assert then in text(stage, check, practice=moved)
 
 
+def test_the_mesh_is_as_long_as_the_sheet_says_to_cut_it():
+    """The sheet works the same lengths out in ``planning``, which knows nothing of these words."""
+    for axis in plan(Facts(), Practice()).axes:
+        least, most = axis.cut_mm
+        assert f"{least:.0f} to {most:.0f}" in text(Stage.CUT_MESH, "cut-mesh.past")
+
+
 @pytest.mark.parametrize("stage", ANY)
 def test_no_number_is_written_into_the_words(stage):
     named = [f"{n}_{end}" for n in ("raise", "past_roller") for end in ("min_mm", "max_mm")]
     named += ["groove_back_clicks_min", "groove_back_clicks_max"]
     nowhere = Practice(**dict.fromkeys(named, 0))
     for check in checks(stage, Facts(), nowhere):
-        if check.id.startswith("slack.caution."):  # Their numbers are worked out from the facts.
+        # Their numbers are worked out from the facts.
+        if check.id == "cut-mesh.past" or check.id.startswith("slack.caution."):
             continue
         assert set(re.findall(r"\d+", check.text)) <= {"0"}
 
