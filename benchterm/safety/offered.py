@@ -36,5 +36,5 @@ def _offer(name: str, today: date) -> Offer:
     blocked = [part.name for part, _ in product.known() if part.blocked]
     if blocked:
         return Offer(name, f"{product.name}: holds {blocked[0]}, blocked", usable=False)
-    sheet = f"data sheet of {product.sheet_date.isoformat()}"
+    sheet = f"data sheet {product.sheet_date.isoformat()}"
     return Offer(name, f"{product.name}, {product.kind.value}, {sheet}", usable=True)

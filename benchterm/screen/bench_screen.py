@@ -27,7 +27,7 @@ from benchterm.screen.feed import Feed, Taken
 from benchterm.screen.glue_screen import GlueScreen
 from benchterm.screen.hearing import Hearing, VoiceNews
 from benchterm.screen.ink import DANGER, NORMAL, PLAIN, WARNING
-from benchterm.screen.keying import HELP_LINE, NUM_LOCK_OFF, TypingScreen
+from benchterm.screen.keying import CLEARS, HELP_LINE, NUM_LOCK_OFF, TypingScreen
 from benchterm.screen.likely_map_screen import LikelyMapScreen
 from benchterm.screen.outcome import CLOSED, NO_MICROPHONE, asks, told
 from benchterm.screen.pane import Message, Scene
@@ -42,12 +42,22 @@ GLANCE_S = 0.1
 """What the gauge shows is painted no more often."""
 HOLD_S = 0.1
 """Advice about the entry before stands no longer while the next one is worked out."""
+ASKED_HINT = "answer the question above with * or /   (F1: every key)"
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
 
 
 class Advised(Posted):
     """What to do now has been worked out."""
+
+
+PAGES = {
+    HELP_LINE: ("app.help", "every key"),
+    "003": ("plan", "the set-up sheet"),
+    "004": ("likely_map", "the likely map of the mesh"),
+    "006": ("glue", "other glue from here on"),
+}
+"""Pages with a function key, for a pad that has none: the action and what it shows."""
 
 
 class BenchScreen(TypingScreen[None]):
@@ -66,8 +76,6 @@ class BenchScreen(TypingScreen[None]):
         self.feed = feed
         self.grammar = grammar
         self.message = opening or Message()
-        self._refused = ""
-        """The line as it was refused last: Enter on it once more clears it."""
         self._announced = 0
         """``seq`` of the timer whose end has been told."""
         self._advice_bell = Bell(self.post_message, Advised)
@@ -213,28 +221,24 @@ class BenchScreen(TypingScreen[None]):
             return
         if not self.typed:
             return
-        if self.typed == HELP_LINE:
+        if (page := PAGES.get(self.typed.replace(" ", ""))) is not None:
             self.typed = ""
-            await self.app.run_action("help")
+            await self.app.run_action(page[0], self)
             return
         keyed = self._keyed(view)
         intent = keyed.intent
         if isinstance(intent, Bare):
             intent = _for_question(intent, view.state)
-        refused_before, self._refused = self._refused, ""
         place = self._place(view)
         if place is not None:
             self.typed = ""
             self.name_place(place)
         elif intent is None:
-            self._refuse(keyed.problem or NO_PLACE)
+            self._refuse(keyed.problem or NO_PLACE, whole=False)
         elif self._hearing is not None and self._hearing.answer(intent):
             self.typed = ""
         else:
             self.take(intent, Source.KEYPAD, self.typed)
-        if self._refused and self._refused == refused_before:
-            self._refused = self.typed = ""
-            self.message = Message("Cleared.")
         self.repaint()
 
     def action_clear(self) -> None:
@@ -255,7 +259,7 @@ class BenchScreen(TypingScreen[None]):
         before = self.feed.view()
         taken = self.feed.take(intent, source, heard)
         if isinstance(taken, Refusal):
-            self._refuse(taken.why)
+            self._refuse(taken.why, whole=True)
         elif isinstance(taken, Unsaved):
             self.app.bell()
             self.message = Message(f"NOT SAVED: {taken.why}", "■", DANGER)
@@ -273,10 +277,10 @@ class BenchScreen(TypingScreen[None]):
 
     def take_aside(self, intent: Intent, source: Source, heard: str) -> Taken:
         """Take an intent without touching what is being typed."""
-        typed, refused = self.typed, self._refused
+        line = (self.typed, self.refused, self._whole)
         self.typed = ""
         taken = self.take(intent, source, heard)
-        self.typed, self._refused = typed, refused
+        self.typed, self.refused, self._whole = line
         return taken
 
     def typed_on(self) -> None:
@@ -285,7 +289,8 @@ class BenchScreen(TypingScreen[None]):
 
     def say_num_lock(self) -> None:
         """The pad sends arrows: say what to do."""
-        self._refuse(NUM_LOCK_OFF)
+        self.app.bell()
+        self.message = Message(NUM_LOCK_OFF, "✗", WARNING)
         self.repaint()
 
     def _use(self, products: tuple[str, ...] | None) -> None:
@@ -329,11 +334,12 @@ class BenchScreen(TypingScreen[None]):
             return None
         return place_named(self.typed, view.state.facts, self.grammar)
 
-    def _refuse(self, why: str) -> None:
+    def _refuse(self, why: str, *, whole: bool) -> None:
         self.app.bell()
-        self._refused = self.typed
-        again = "  (Enter: clear)" if self.typed else ""
-        self.message = Message(f"{why}{again}", "✗", WARNING)
+        if self.refuse_line(whole=whole):
+            self.message = Message("Cleared.")
+        else:
+            self.message = Message(f"{why}{CLEARS if self.typed else ''}", "✗", WARNING)
 
     def _keyed(self, view: View) -> Keyed:
         state = view.state
@@ -351,10 +357,12 @@ class BenchScreen(TypingScreen[None]):
         )
         if not self.typed:
             waiting = self.feed.attached.waiting if self.feed.attached else ""
-            hint = CLOSED if view.state.closed else HINT
+            state = view.state
+            asking = state.held is not None or state.way_on is not None
+            hint = CLOSED if state.closed else ASKED_HINT if asking else HINT
             return replace(scene, preview=waiting, keys_hint=hint)
-        if self.typed == HELP_LINE:
-            return replace(scene, preview="every key")
+        if (page := PAGES.get(self.typed.replace(" ", ""))) is not None:
+            return replace(scene, preview=page[1])
         place = self._place(view)
         if place is not None and self.feed.attached is not None:
             return replace(scene, preview=place_preview(place, self.feed.attached))

@@ -132,6 +132,8 @@ class Form:
                 raise ValueError(f"Choose {numbered(field)}.")
             return field.choices[number - 1][1]
         if field.text:
+            if not any(char.isalnum() for char in text):
+                raise ValueError(f"{text!r} is no name: letters or digits, please.")
             return text
         number_text = text.replace(",", ".")
         try:

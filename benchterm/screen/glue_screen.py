@@ -12,7 +12,7 @@ from benchterm.screen.ink import ACTION, BOLD, DANGER, FAINT, PLAIN, WARNING, Li
 from benchterm.screen.pane import Pane
 
 DONE, NONE = "+", "/"
-KEYS = "number Enter: choose, or not   / Enter: none   + Enter: done   Esc twice: as it was"
+KEYS = "number Enter: choose, or not   / none   + done   Esc twice: as it was   F1 help"
 NOTHING = "No product file is there yet: benchterm products says where they are kept."
 
 

@@ -20,7 +20,7 @@ from benchterm.screen.ink import BOLD
 
 ENTRY_LINE = (
     ("letters", "a phrase: far 3 clicks 22.5, note a thin place, undo"),
-    ("0 0", "this page"),
+    ("0 0", "this page; 0 0 3 the set-up sheet, 0 0 4 the likely map, 0 0 6 other glue"),
     ("Enter", "takes the line; on a line just refused: clears it"),
 )
 NO_KEY_YET = "Press any key: its name is shown here."
@@ -56,7 +56,7 @@ class HelpScreen(Screen[None], inherit_bindings=False):
     def compose(self) -> ComposeResult:
         """Heading, the list, the name of the last key."""
         yield Static(
-            Content.assemble((" Every key", BOLD), "   2 and 8 scroll, Enter goes back"),
+            Content.assemble((" Every key", BOLD), "   2 8 line   3 9 page   Enter: back"),
             id="heading",
         )
         with VerticalScroll():
@@ -98,7 +98,7 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         return table
 
     def _keys(self) -> Table:
-        table = _table("Keys", "", "id in the settings, [keys]")
+        table = _table("Keys", "", r"id in the settings, \[keys]")
         own = merged(b for b in HelpScreen.BINDINGS if isinstance(b, Binding))
         for binding in (*self._listed, *own):
             table.add_row(binding.key.replace(",", " "), binding.description, binding.id)

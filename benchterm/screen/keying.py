@@ -18,6 +18,9 @@ NUM_LOCK_KEYS = frozenset(
 NUM_LOCK_OFF = "Num Lock is off: press it once. (The digit row works all the same.)"
 HELP_LINE = "00"
 """With Enter: help, for a hand that has no function keys."""
+PAD = "0123456789+-*/."
+CLEARS = "  (Enter: clear)"
+"""Said of a line that was refused."""
 LONGEST = 400
 """Characters an entry can have: a long note."""
 
@@ -34,7 +37,7 @@ _NAMES = {
 def _typing() -> list[BindingType]:
     keys: list[BindingType] = [
         Binding(digit, f"type('{digit}')", f"type {digit}", id=f"type.{digit}", show=False)
-        for digit in "0123456789"
+        for digit in PAD[:10]
     ]
     keys += [
         Binding(names, f"type('{char}')", f"type {char}", id=f"type.{word}", show=False)
@@ -76,21 +79,40 @@ class TypingScreen(Screen[Result], inherit_bindings=False):
     def __init__(self) -> None:
         super().__init__()
         self.typed = ""
+        self.refused = ""
+        """The line as it was refused last, if it still stands so."""
+        self._whole = False
+        """Whether that was an entry to its end, only not one that could be taken."""
+
+    def refuse_line(self, *, whole: bool) -> bool:
+        """Leave the line to be mended; refused twice running it is cleared, and this is true.
+
+        ``whole``: nothing is missing at its end. A key of the pad, which has none to rub out with,
+        then begins a new line.
+        """
+        again = bool(self.typed) and self.typed == self.refused
+        if again:
+            self.typed = ""
+        self.refused, self._whole = self.typed, whole
+        return again
 
     def action_type(self, char: str) -> None:
         """One more character."""
+        if self.refused and self._whole and char in PAD:
+            self.typed = ""
+        self.refused = ""
         if len(self.typed) < LONGEST:
             self.typed += char
         self.typed_on()
 
     def action_rub_out(self) -> None:
         """One character less."""
-        self.typed = self.typed[:-1]
+        self.typed, self.refused = self.typed[:-1], ""
         self.typed_on()
 
     def action_clear(self) -> None:
         """Nothing typed."""
-        self.typed = ""
+        self.typed = self.refused = ""
         self.typed_on()
 
     async def action_take(self) -> None:

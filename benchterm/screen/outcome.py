@@ -32,7 +32,10 @@ def told(
     undone = [event.what.entry for event in taken if isinstance(event.what, Undone)]
     if undone:
         return Message(_undone_words(undone[0], before), "✓", NORMAL)
-    return Message(entry_words(taken, after.state), "✓", NORMAL)
+    text = entry_words(taken, after.state)
+    symbol, _, rest = text.partition(" ")
+    has_own = symbol in ("✓", "▸")
+    return Message(rest, symbol, NORMAL) if has_own else Message(text, "✓", NORMAL)
 
 
 def asks(taken: tuple[Event, ...]) -> bool:

@@ -24,6 +24,7 @@ from benchterm.screen.ink import (
     strong,
     wrap,
 )
+from benchterm.screen.keying import CLEARS
 from benchterm.screen.pane import Pane
 from benchterm.screen.plan_screen import PlanScreen
 
@@ -71,6 +72,7 @@ class SetupScreen(FillingScreen[Facts]):
         self.said = self.form.take(self.typed)
         if self.said:
             self.app.bell()
+            self.said = "" if self.refuse_line(whole=True) else f"{self.said}{CLEARS}"
         else:
             self.typed = ""
             if self.form.at == len(FIELDS):
@@ -79,7 +81,7 @@ class SetupScreen(FillingScreen[Facts]):
         self.typed_on()
 
     def _choose(self) -> None:
-        self.typed = ""
+        self.typed = self.said = ""
         chosen = self.form.values["products"]
 
         def take(names: tuple[str, ...] | None) -> None:

@@ -59,6 +59,8 @@ class StartScreen(TypingScreen[None]):
         self.said = Message()
         self.listed: list[Summary] = []
         """Unfinished sessions, the damaged ones among them."""
+        self.is_first = True
+        """No screen has been made here that a form could be filled in like."""
 
     def compose(self) -> ComposeResult:
         """Heading, the sessions, what is typed, what has been said, the keys."""
@@ -78,6 +80,7 @@ class StartScreen(TypingScreen[None]):
     def on_screen_resume(self) -> None:
         """Look again: a session may have been closed since."""
         self.listed = unfinished(self.shop.folder)
+        self.is_first = self.shop.next_facts() == Facts()
         self.typed_on()
 
     @property
@@ -176,7 +179,7 @@ def _draw_sessions(screen: StartScreen, width: int, height: int) -> list[Line]:
         [
             (f"  {NEW}  ", strong(ACTION)),
             ("a new screen", BOLD),
-            ("  filled in like the last one", FAINT),
+            ("" if screen.is_first else "  filled in like the last one", FAINT),
         ],
         [],
     ]

@@ -78,6 +78,28 @@ async def test_a_refused_line_can_be_mended_or_cleared_with_enter_again():
         assert "Cleared" in rig.pane("message")
 
 
+async def test_a_pad_without_a_key_to_rub_out_begins_anew_after_an_entry_that_was_refused():
+    async with bench(desk(stage=Stage.FIRST_TENSION)) as rig:
+        await rig.enter("8 225", "8 9.5")
+        assert rig.state.reading(Station.FAR).value_n_cm == 9.5
+        await rig.enter("8 + 3 *", "10")  # Not an entry yet: the rest of it may follow.
+        assert rig.state.reading(Station.FAR).value_n_cm == 10
+        assert rig.state.clicks[Station.FAR] == 3
+
+
+async def test_what_was_done_is_marked_once():
+    async with bench(desk()) as rig:
+        await rig.enter("*")
+        assert rig.pane("message").count("✓") == 1
+
+
+async def test_while_a_question_is_open_the_entry_line_points_at_it():
+    async with bench(desk()) as rig:
+        assert "station, then its value" in rig.pane("entry")
+        await rig.enter("+")
+        assert "answer the question above" in rig.pane("entry")
+
+
 async def test_a_stage_without_tension_takes_no_reading():
     async with bench(desk()) as rig:
         await rig.enter("8 22.5")

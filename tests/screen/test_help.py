@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from rich.console import Console
 from screen.rig import GRAMMAR, Rig, bench, desk, rig, shop
 from textual.binding import Binding
@@ -14,8 +15,11 @@ from benchterm.core.stations import Station
 from benchterm.phrases.keypad import KEYPAD_HELP
 from benchterm.screen.app import BenchApp
 from benchterm.screen.bench_screen import BenchScreen
+from benchterm.screen.glue_screen import GlueScreen
 from benchterm.screen.help import HelpScreen
 from benchterm.screen.keying import TypingScreen
+from benchterm.screen.likely_map_screen import LikelyMapScreen
+from benchterm.screen.plan_screen import PlanScreen
 from benchterm.screen.replay import ReplayScreen
 from benchterm.screen.start import StartScreen
 
@@ -61,11 +65,30 @@ async def test_help_scrolls_and_goes_back():
 
 async def test_help_can_be_reached_by_keypad_alone():
     async with bench(desk()) as at:
-        await at.enter("00")
-        assert isinstance(at.screen, HelpScreen)
-        await at.enter("")
-        assert isinstance(at.screen, BenchScreen)
-        assert at.screen.typed == ""
+        for keys in ("00", "0 0"):
+            await at.enter(keys)
+            assert isinstance(at.screen, HelpScreen)
+            await at.enter("")
+            assert isinstance(at.screen, BenchScreen)
+            assert at.screen.typed == ""
+
+
+@pytest.mark.parametrize(
+    ("keys", "page"), [("003", PlanScreen), ("0 0 4", LikelyMapScreen), ("006", GlueScreen)]
+)
+async def test_pages_with_a_function_key_can_be_reached_by_keypad_too(keys: str, page: type):
+    async with bench(desk()) as at:
+        before = at.state
+        await at.enter(keys)
+        assert isinstance(at.screen, page)
+        await at.pilot.press("escape")
+        assert (at.state, at.screen.typed) == (before, "")
+
+
+async def test_the_head_of_the_list_of_keys_is_whole():
+    async with bench(desk()) as at:
+        await at.pilot.press("f1")
+        assert "id in the settings, [keys]" in listed(at)
 
 
 async def test_help_shows_the_name_of_a_key():

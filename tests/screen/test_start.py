@@ -98,6 +98,7 @@ def test_a_count_can_be_typed_with_its_unit():
         ("stretcher.teeth", "18.5", "whole number"),
         ("along_pair", "3", "Choose 1 far to near, 2 left to right"),
         ("mesh.thread_um", "/", "no number"),
+        ("operator", "*", "no name"),
     ],
 )
 def test_what_is_no_value_is_told(key: str, typed: str, why: str):
@@ -144,8 +145,9 @@ async def test_the_form_goes_from_field_to_field_and_says_what_is_wrong(tmp_path
         await at.enter("1", "thick")
         assert "no number" in at.pane("said")
         assert at.screen.typed == "thick"
-        await at.pilot.press("escape")
-        await at.enter("31", "-")
+        await at.enter("")  # The pad has no key to rub out with.
+        assert (at.screen.typed, at.pane("said").strip()) == ("", "")
+        await at.enter("thick", "31", "-")
         assert at.screen.form.field.key == "mesh.thread_um"
         await at.enter("+")
         assert isinstance(at.screen, PlanScreen)
@@ -153,6 +155,14 @@ async def test_the_form_goes_from_field_to_field_and_says_what_is_wrong(tmp_path
         assert isinstance(at.screen, BenchScreen)
         assert at.state.facts.screen_id == "41"
         assert at.state.facts.mesh.threads_cm == 120
+
+
+async def test_the_first_screen_is_like_no_other(tmp_path: Path):
+    async with rig(lambda: StartScreen(shop(tmp_path))) as at:
+        assert "filled in like the last one" not in at.pane("sessions")
+    shop(tmp_path).begin(FACTS).close()
+    async with rig(lambda: StartScreen(shop(tmp_path))) as at:
+        assert "filled in like the last one" in at.pane("sessions")
 
 
 async def test_enter_through_every_field_begins(tmp_path: Path):
