@@ -133,8 +133,8 @@ def _frame(plan: Plan) -> Iterator[str]:
 
 def _frame_rows(bent: FramePlan) -> Iterator[tuple[str, Iterator[str]]]:
     yield (
-        "sides come nearer by",
-        (f"{mm:.1f} mm" if mm >= 0 else f"{-mm:.1f} mm apart" for mm in bent.closing_mm),
+        "opposite sides move",
+        (f"{abs(mm):.1f} mm {'nearer' if mm >= 0 else 'apart'}" for mm in bent.closing_mm),
     )
     yield "left after the cut-out", (f"{t:.1f} N/cm" for t in bent.left_n_cm)
     yield "set this to keep target", (f"{t:.1f} N/cm" for t in bent.set_n_cm)

@@ -13,7 +13,7 @@ REASONS = (
     "not needed for this mesh and frame",
     "done before, not noted here",
     "this stretcher is not made for it",
-    "told to by whoever answers for the shop",
+    "told to by who runs the shop",
     "another reason, see the notes",
 )
 """What a hand without letters can choose from when something is passed over."""

@@ -290,7 +290,7 @@ def _no_microphone(name: str, error: Exception) -> NoSound:
     what = f"The microphone {name!r} cannot be used" if name else "There is no microphone"
     return NoSound(
         "no microphone",
-        f"{what} ({_short(error)}).",
+        f"{what}{_why(error)}.",
         works="The keypad does everything.",
         todo="Plug one in; benchterm voice lists what is there. It is looked for all the time.",
     )
@@ -300,12 +300,12 @@ def _no_speaker(name: str, error: Exception) -> NoSound:
     what = f"The speaker {name!r} cannot be used" if name else "There is no speaker"
     return NoSound(
         "no speaker",
-        f"{what} ({_short(error)}).",
+        f"{what}{_why(error)}.",
         works="Everything is on the screen.",
         todo="Plug one in; benchterm voice lists what is there.",
     )
 
 
-def _short(error: Exception) -> str:
+def _why(error: Exception) -> str:
     text = (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
-    return "none is there" if text.endswith("querying device -1") else text
+    return "" if text.endswith("querying device -1") else f" ({text})"
