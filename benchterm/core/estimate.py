@@ -10,7 +10,8 @@ loaded when there is first something to work out and not when the program starts
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache, wraps
+from functools import cache, lru_cache, wraps
+from operator import attrgetter
 from threading import Lock
 from typing import TYPE_CHECKING, TypeVar
 
@@ -78,6 +79,7 @@ def pass_clicks(state: State) -> int:
     return min(most, int(state.practice.clicks_max))
 
 
+@cache
 def spot(along_pair: Pair, station: Station, axis: Axis) -> Spot:
     """The estimator's name for a station read on an axis."""
     from benchterm.mechanics.history import Place, Spot
@@ -101,13 +103,16 @@ def records(along_pair: Pair, trail: tuple[Step, ...]) -> list[Record]:
     """
     from benchterm.mechanics.history import Eased, Gauged, Turn
 
+    rollers = {
+        station: (0 if pair is along_pair else 1, number)
+        for pair, sides in ROLLERS_OF.items()
+        for number, station in enumerate(sides)
+    }
     done: list[Record] = []
-    for step in sorted(trail, key=lambda step: step.seq):
+    for step in sorted(trail, key=attrgetter("seq")):
         match step:
-            case Turned(station=station) if station.pair is not None:
-                direction = 0 if station.pair is along_pair else 1
-                roller = ROLLERS_OF[station.pair].index(station)
-                done.append(Turn(step.at_s, direction, roller, step.clicks))
+            case Turned(station=station) if station in rollers:
+                done.append(Turn(step.at_s, *rollers[station], step.clicks))
             case Reading() if step.stage <= Stage.CURE:
                 where = spot(along_pair, step.station, step.axis)
                 done.append(Gauged(step.at_s, where, step.value_n_cm))

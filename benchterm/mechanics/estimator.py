@@ -74,6 +74,8 @@ class Estimate:
     fit: Fit
     theta: Array
     """Parameter sets, one a row, each as likely as any other."""
+    away: Array
+    """Readings less the model, one row a parameter set."""
 
     def tension(self, spot: Spot, at_s: float = 0.0) -> Belief:
         """Tension at a spot, N/cm, at a time; before the last record: at the last record."""
@@ -94,15 +96,16 @@ class Estimate:
         """Tension that one more click of one roller adds at once, N/cm, were the mesh taut."""
         first = HELD + 2 * direction
         held = self.theta[:, first : first + 2].mean(axis=1)
-        then = pull(self.rig, self.theta, self.history.steps, self.history.now)
-        own = slopes(self.theta, then.strain)[0][:, 0, direction]
-        drawn = own * self.rig.click_mm * held / self.rig.length_mm(direction)
+        drawn = self._slopes_now[:, direction] * self.rig.click_mm * held
+        drawn /= self.rig.length_mm(direction)
         return self._belief(drawn, self.fit.scatter * float(drawn.mean()))
 
     def look(self, looks: Looks, *, with_zero: bool = False) -> tuple[Array, Array]:
         """Tensions at some looks, one row a parameter set, and the sd of what no row knows."""
         effects = self.fit.effects.copy()
-        new = loads(self.rig, self.fit.theta, self.history, looks, self.fit.slots)
+        best = self.fit.theta[None]
+        then = pull(self.rig, best, self.history.steps, looks.when)
+        new = loads(self.rig, best, then, looks, self.fit.slots.at(looks))
         if not with_zero:
             new = new.copy()
             new[:, 0] = 0.0
@@ -112,7 +115,7 @@ class Estimate:
         variance = np.einsum("iq,q,iq->i", new, effects, new)
         variance -= np.einsum("in,in->i", gain, shared)
         variance += unseen_variance(looks, self.fit.slots, values.mean(axis=0))
-        drawn = values + self._away @ gain.T
+        drawn = values + self.away @ gain.T
         return np.maximum(drawn, 0.0), np.sqrt(np.maximum(variance, 0.0))
 
     @cached_property
@@ -120,18 +123,17 @@ class Estimate:
         """Scatter of one reading, learned from repeats."""
         return self.fit.noise_sd
 
+    @cached_property
+    def _slopes_now(self) -> Array:
+        """What a strain adds to its own direction's tension, one row a parameter set."""
+        then = pull(self.rig, self.theta, self.history.steps, self.history.now)
+        return slopes(self.theta, then.strain)[0][:, 0]
+
     @property
     def modelled_n_cm(self) -> Array:
         """What the model alone, without places and scatter, gives for each reading."""
-        modelled: Array = self.history.values - self._away.mean(axis=0)
+        modelled: Array = self.history.values - self.away.mean(axis=0)
         return modelled
-
-    @cached_property
-    def _away(self) -> Array:
-        """Readings less the model, one row a parameter set."""
-        return self.history.values - modelled(
-            self.rig, self.theta, self.history, taken(self.history)
-        )
 
     def _belief(self, drawn: Array, sd: float) -> Belief:
         return Belief(float(drawn.mean()), max(math.hypot(float(drawn.std()), sd), _LEAST_SD_N_CM))
@@ -143,14 +145,15 @@ def estimate(rig: Rig, records: Sequence[Record], prior: Priors | None = None) -
     seen = history(records)
     best = fit(rig, seen, prior)
     theta = best.theta + _NORMALS @ np.linalg.cholesky(best.cov).T
-    chances = np.cumsum(_weights(rig, seen, prior, best, theta))
-    kept = np.searchsorted(chances, (np.arange(KEPT) + 0.5) / KEPT)
-    return Estimate(rig, seen, best, theta[np.minimum(kept, DRAWS - 1)])
-
-
-def _weights(rig: Rig, seen: History, prior: Priors, best: Fit, theta: Array) -> Array:
-    """Importance of each draw: posterior over the normal it was drawn from."""
     away = seen.values - modelled(rig, theta, seen, taken(seen))
+    chances = np.cumsum(_weights(prior, best, theta, away))
+    kept = np.searchsorted(chances, (np.arange(KEPT) + 0.5) / KEPT)
+    kept = np.minimum(kept, DRAWS - 1)
+    return Estimate(rig, seen, best, theta[kept], away[kept])
+
+
+def _weights(prior: Priors, best: Fit, theta: Array, away: Array) -> Array:
+    """Importance of each draw: posterior over the normal it was drawn from."""
     off = theta - prior.mean
     ln_weight = -0.5 * np.einsum("di,ij,dj->d", away, best.inverse, away)
     ln_weight -= 0.5 * np.einsum("di,ij,dj->d", off, prior.inverse, off)

@@ -20,8 +20,8 @@ from benchterm.mechanics.priors import (
     SCATTERS,
     Priors,
 )
-from benchterm.mechanics.pull import SLACK, Rig
-from benchterm.mechanics.scatter import Slots, loads, modelled, taken, variances
+from benchterm.mechanics.pull import SLACK, Rig, pull
+from benchterm.mechanics.scatter import Slots, loads, modelled, modelled_then, taken, variances
 
 _ROUNDS = 8
 _CLOSE = 0.02
@@ -120,6 +120,7 @@ class _Problem:
     def __init__(self, rig: Rig, seen: History, prior: Priors, slots: Slots) -> None:
         self.rig, self.seen, self.prior, self.slots = rig, seen, prior, slots
         self.looks = taken(seen)
+        self.places = slots.at(self.looks)
         self.precision = prior.inverse
         self.noise_sd, self.scatter = NOISE_SD_N_CM, SCATTERS[1]
         self.weights = np.ones(len(seen.values))
@@ -166,7 +167,7 @@ class _Problem:
         chance /= chance.sum()
         self.noise_sd = float(np.sqrt((chance * _NOISES**2).sum()))
         self.scatter = float(np.sqrt((chance.sum(axis=1) * np.square(SCATTERS)).sum()))
-        self._linearise()
+        self._weigh()
 
     def find_uncalled(self) -> bool:
         """Look for one take-up nobody called; ``True`` if there is one."""
@@ -174,7 +175,7 @@ class _Problem:
         if found is None or found[2] < UNCALLED_EVIDENCE:
             return False
         self.uncalled.append(found)
-        self._linearise()
+        self._weigh()
         return True
 
     def likeliest_slip(self) -> Slipping | None:
@@ -244,14 +245,20 @@ class _Problem:
     def _linearise(self) -> None:
         step = 1e-3 * self.sd
         tried = np.vstack([self.theta, self.theta + np.diag(step)])
-        values = modelled(self.rig, tried, self.seen, self.looks)
+        then = pull(self.rig, tried, self.seen.steps, self.looks.when)
+        values = modelled_then(tried, then, self.looks)
         self.jacobian = (values[1:] - values[0]).T / step
         self.residual = self.seen.values - values[0]
-        self.loads = loads(self.rig, self.theta, self.seen, self.looks, self.slots)
+        self.loads = loads(self.rig, tried, then, self.looks, self.places)
+        self._weigh()
+
+    def _weigh(self) -> None:
+        """What the noise, as it is taken to be now, makes of the readings."""
         self.inverse = np.linalg.inv(self._noise_cov())
         off = self.inverse @ self.residual / np.sqrt(np.diag(self.inverse))
         self.weights = (_FREEDOM + _USUAL) / (_FREEDOM + np.maximum(off**2, _USUAL))
-        self.inverse = np.linalg.inv(self._noise_cov(self.weights))
+        if np.any(self.weights < 1):
+            self.inverse = np.linalg.inv(self._noise_cov(self.weights))
 
     def _noise_cov(self, weights: Array | None = None) -> Array:
         """Covariance of the readings around the model; without weights each counts alike."""

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -84,7 +86,7 @@ class Eased:
 Record = Turn | Gauged | Eased
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Steps:
     """The clicks of one direction. Row 0 is the start, before any."""
 
@@ -92,10 +94,16 @@ class Steps:
     clicks: Array
     """Net clicks of both rollers after each step, one row a step."""
 
-    @property
+    @cached_property
     def own(self) -> Array:
         """Clicks of both rollers in each step itself."""
         return np.diff(self.clicks, axis=0, prepend=0.0)
+
+    @cached_property
+    def number(self) -> Array:
+        """Clicks in each step, those let back too."""
+        number: Array = np.abs(self.own).sum(axis=1)
+        return number
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,7 +172,7 @@ def history(records: Sequence[Record]) -> History:
     read: list[tuple[float, tuple[int, int], Gauged, Slot, float]] = []
     eased: dict[int, float] = {}
     for record in records:
-        if not np.isfinite(record.at_s):
+        if not isfinite(record.at_s):
             continue
         at_s = max(at_s, min(record.at_s, start_s + LONGEST_S))
         match record:
@@ -175,12 +183,12 @@ def history(records: Sequence[Record]) -> History:
                     steps[d].append(last)
                     closed[d] = False
                 last.turn(roller, clicks, at_s)
-            case Gauged(spot=spot, value_n_cm=value) if np.isfinite(value):
+            case Gauged(spot=spot, value_n_cm=value) if isfinite(value):
                 closed = [True, True]
                 slot = (spot, eased.get(spot.name, 0.0) if spot.place is Place.CORNER else 0.0)
                 so_far = (len(steps[0]), len(steps[1]))
                 read.append((at_s, so_far, record, slot, sum(eased.values()) / 4))
-            case Eased(name=name, mm=mm) if np.isfinite(mm):
+            case Eased(name=name, mm=mm) if isfinite(mm):
                 eased[name] = eased.get(name, 0.0) + mm
     read = read[-MOST_READINGS:]
     kept = [_shortened(s) for s in steps]
@@ -211,7 +219,7 @@ class _Step:
 
 
 def _first_time(records: Sequence[Record]) -> float:
-    return next((float(r.at_s) for r in records if np.isfinite(r.at_s)), 0.0)
+    return next((float(r.at_s) for r in records if isfinite(r.at_s)), 0.0)
 
 
 def _shortened(steps: list[_Step]) -> list[_Step]:

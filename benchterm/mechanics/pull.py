@@ -55,6 +55,14 @@ class Pull:
     """What is left of it after relaxation."""
     raw_mm: Array
     """Take-up less slack."""
+    left: tuple[Array, Array]
+    """By direction, the share of each step that still pulls; here the last axis is the steps."""
+
+
+def between(least: float, values: Array, most: float) -> Array:
+    """Values, none beyond either end; on few of them much quicker than ``np.clip``."""
+    inside: Array = np.minimum(np.maximum(values, least), most)
+    return inside
 
 
 def kept(theta: Array, age_s: Array) -> Array:
@@ -62,12 +70,17 @@ def kept(theta: Array, age_s: Array) -> Array:
 
     One row a parameter set, then the shape of ``age_s``.
     """
-    shape = (-1, *(1,) * age_s.ndim)
-    loss = np.exp(theta[:, LN_LOSS]).reshape(shape)
-    tau = np.exp(theta[:, LN_TAU]).reshape(shape)
-    passed = np.log1p(np.maximum(age_s, 0.0)[None] / tau) / np.log1p(DAY_S / tau)
-    left: Array = np.maximum(1 - loss * passed, 0.0)
-    return left
+    # Most sets that are tried together differ in something else.
+    rows = [(loss, tau) for loss, tau in theta[:, [LN_LOSS, LN_TAU]].tolist()]
+    number = {row: i for i, row in enumerate(dict.fromkeys(rows))}
+    loss, tau = np.exp(np.array([*number])).T.reshape(2, -1, *(1,) * age_s.ndim)
+    left: Array = np.maximum(age_s, 0.0)[None] / tau
+    np.log1p(left, out=left)  # In place: for hundreds of sets, room costs more than the sums.
+    left /= np.log1p(DAY_S / tau)
+    left *= loss
+    np.subtract(1, left, out=left)
+    np.maximum(left, 0.0, out=left)
+    return left if len(number) == len(rows) else left[[number[row] for row in rows]]
 
 
 def taut_mm(theta: Array, raw_mm: Array) -> Array:
@@ -81,16 +94,26 @@ def pull(rig: Rig, theta: Array, steps: tuple[Steps, Steps], when: When) -> Pull
     """Strain and take-up at some moments for each parameter set."""
     strain = np.empty((len(theta), len(when.at_s), 2))
     raw_then = np.empty_like(strain)
+    left = _left(theta, steps, when)
     for d in DIRECTIONS:
-        held = np.clip(theta[:, HELD + 2 * d : HELD + 2 * d + 2], 0.0, 1.5)
+        held = between(0.0, theta[:, HELD + 2 * d : HELD + 2 * d + 2], 1.5)
         raw = rig.click_mm * held @ steps[d].clicks.T - theta[:, SLACK + d, None]
         taut = taut_mm(theta, raw)
-        added = np.diff(taut, axis=1, prepend=0.0)
-        is_done = np.arange(raw.shape[1])[None] < when.done[:, d, None]
-        left = kept(theta, when.at_s[:, None] - steps[d].at_s[None])
-        strain[:, :, d] = np.einsum("dk,dnk->dn", added, left * is_done) / rig.length_mm(d)
+        added = taut.copy()
+        added[:, 1:] -= taut[:, :-1]
+        strain[:, :, d] = np.einsum("dk,dnk->dn", added, left[d]) / rig.length_mm(d)
         raw_then[:, :, d] = raw[:, when.done[:, d] - 1]
-    return Pull(strain, raw_then)
+    return Pull(strain, raw_then, left)
+
+
+def _left(theta: Array, steps: tuple[Steps, Steps], when: When) -> tuple[Array, Array]:
+    first, second = (len(each.at_s) for each in steps)
+    number = np.concatenate([np.arange(first), np.arange(second)])
+    is_done = number < np.repeat(when.done, (first, second), axis=1)
+    made_s = np.concatenate([each.at_s for each in steps])
+    left = kept(theta, when.at_s[:, None] - made_s)
+    left *= is_done
+    return left[..., :first], left[..., first:]
 
 
 def tension_n_cm(theta: Array, strain: Array) -> Array:
@@ -110,7 +133,7 @@ def slopes(theta: Array, strain: Array) -> tuple[Array, Array]:
 
 def coupling(theta: Array) -> Array:
     """Tension added in each direction (columns) for tension added in the other."""
-    nu = np.clip(theta[:, NU], 0.0, 0.6)[:, None]
+    nu = between(0.0, theta[:, NU], 0.6)[:, None]
     ln_k = theta[:, LN_K : LN_K + 2]
     ratio: Array = nu * np.exp((ln_k - ln_k[:, ::-1]) / 2)
     return ratio
@@ -122,7 +145,7 @@ def _stiffness(theta: Array, strain: Array) -> Array:
 
 
 def _coupling(theta: Array, strain: Array) -> Array:
-    nu = np.clip(theta[:, NU], 0.0, 0.6)[:, None]
+    nu = between(0.0, theta[:, NU], 0.6)[:, None]
     ln_k = theta[:, LN_K : LN_K + 2]
     ratio: Array = nu * np.exp((ln_k[:, ::-1] - ln_k) / 2)
     return ratio.reshape(-1, *(1,) * (strain.ndim - 2), 2)
@@ -136,8 +159,9 @@ def _coupled(theta: Array, strain: Array) -> Array:
 def _knee(theta: Array, strain: Array) -> tuple[Array, Array]:
     """The curve g and its slope."""
     knee = np.exp(theta[:, LN_KNEE]).reshape(-1, *(1,) * (strain.ndim - 1))
-    past = np.clip((strain - knee) / _KNEE_WIDTH, -60.0, 60.0)
-    over = np.where(strain - knee > 60 * _KNEE_WIDTH, strain - knee, 0.0)
+    beyond = strain - knee
+    past = between(-60.0, beyond / _KNEE_WIDTH, 60.0)
+    over = np.where(beyond > 60 * _KNEE_WIDTH, beyond, 0.0)
     soft = np.where(over > 0, over, _KNEE_WIDTH * np.logaddexp(0.0, past))
     lost = 1 - KNEE_SLOPE
     return strain - lost * soft, 1 - lost / (1 + np.exp(-past))

@@ -9,16 +9,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from benchterm.mechanics.corner import EASED_RATIO, MOST_EASED, USUAL_RATIO
 from benchterm.mechanics.history import DIRECTIONS, Array, History, Place, Slot, Spot, When
 from benchterm.mechanics.priors import EASED_SD, OFFSET_SD, ZERO_SD_N_CM
-from benchterm.mechanics.pull import LN_TOE, Rig, kept, pull, slopes, taut_mm, tension_n_cm
+from benchterm.mechanics.pull import (
+    LN_TOE,
+    Pull,
+    Rig,
+    between,
+    pull,
+    slopes,
+    taut_mm,
+    tension_n_cm,
+)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Looks:
     """Spots to look at and when."""
 
@@ -27,10 +37,15 @@ class Looks:
     slots: tuple[Slot, ...]
     eased_mm: Array
 
-    @property
-    def directions(self) -> list[int]:
+    @cached_property
+    def directions(self) -> Array:
         """The direction of each."""
-        return [s.direction for s in self.spots]
+        return np.array([s.direction for s in self.spots], dtype=np.int64)
+
+    @cached_property
+    def corners(self) -> Array:
+        """Which of them are at corners, by number."""
+        return np.flatnonzero([s.place is Place.CORNER for s in self.spots])
 
 
 def taken(history: History) -> Looks:
@@ -52,16 +67,20 @@ def upcoming(history: History, spots: Sequence[Spot], at_s: float) -> Looks:
 
 def modelled(rig: Rig, theta: Array, history: History, looks: Looks) -> Array:
     """Tension by the model at each look, N/cm: one row a parameter set."""
-    then = pull(rig, theta, history.steps, looks.when)
+    return modelled_then(theta, pull(rig, theta, history.steps, looks.when), looks)
+
+
+def modelled_then(theta: Array, then: Pull, looks: Looks) -> Array:
+    """The same from the state of the pull at the looks."""
     tension = tension_n_cm(theta, then.strain)
     shown: Array = tension[:, np.arange(len(looks.spots)), looks.directions]
-    for i, spot in enumerate(looks.spots):
-        if spot.place is Place.CORNER:
-            shown[:, i] *= corner_ratio(taut_mm(theta, then.raw_mm[:, i]), looks.eased_mm[i])
+    if len(looks.corners):
+        taut = taut_mm(theta, then.raw_mm[:, looks.corners])
+        shown[:, looks.corners] *= corner_ratio(taut, looks.eased_mm[looks.corners])
     return shown
 
 
-def corner_ratio(taut: Array, eased_mm: float) -> Array:
+def corner_ratio(taut: Array, eased_mm: Array) -> Array:
     """Likely corner over centre, from the take-up that pulls (last axis: directions), mm."""
     taken_up = np.maximum(taut.sum(axis=-1) / 4, 1.0)
     ratio: Array = USUAL_RATIO - EASED_RATIO * np.minimum(eased_mm / taken_up, MOST_EASED)
@@ -99,37 +118,38 @@ class Slots:
         sd = [_effect_sd(e) for e in effects]
         return cls({e: i for i, e in enumerate(effects)}, np.array(sd, dtype=float))
 
+    def at(self, looks: Looks) -> Array:
+        """Which of the effects each look shares: 1, else 0; one row a look."""
+        shared = np.zeros((len(looks.slots), len(self.number)))
+        for i, slot in enumerate(looks.slots):
+            for effect in _effects(slot):
+                if effect in self.number:
+                    shared[i, self.number[effect]] = 1.0
+        return shared
 
-def loads(rig: Rig, theta: Array, history: History, looks: Looks, slots: Slots) -> Array:
-    """What one unit of each effect adds to each look at one parameter set, N/cm."""
-    one = theta[None]
-    then = pull(rig, one, history.steps, looks.when)
+
+def loads(rig: Rig, theta: Array, then: Pull, looks: Looks, places: Array) -> Array:
+    """What one unit of each effect adds to each look, N/cm, at the first of the parameter sets.
+
+    ``then`` is the pull at the looks, ``places`` what ``Slots.at`` says of them.
+    """
+    one, strain = theta[:1], then.strain[:1]
     n, rows = len(looks.spots), np.arange(len(looks.spots))
     columns = looks.directions
-    tension = tension_n_cm(one, then.strain)[0, rows, columns]
-    place = np.zeros((n, len(slots.number)))
-    for i, slot in enumerate(looks.slots):
-        for effect in _effects(slot):
-            if effect in slots.number:
-                place[i, slots.number[effect]] = tension[i]
-    own, crossed = slopes(one, then.strain)
-    parts = [np.ones((n, 1)), place]
+    tension = tension_n_cm(one, strain)[0, rows, columns]
+    own, crossed = slopes(one, strain)
+    parts = [np.ones((n, 1)), places * tension[:, None]]
     for d in DIRECTIONS:
         felt = np.where(np.equal(columns, d), own[0, rows, columns], crossed[0, rows, columns])
-        past = np.clip(then.raw_mm[0, :, d] / np.exp(theta[LN_TOE]), -60.0, 60.0)
+        past = between(-60.0, then.raw_mm[0, :, d] / np.exp(one[0, LN_TOE]), 60.0)
         pulls = 1 / (1 + np.exp(-past))
-        at_s = history.steps[d].at_s
-        left = kept(one, looks.when.at_s[:, None] - at_s[None])[0]
-        is_done = np.arange(len(at_s))[None] < looks.when.done[:, d, None]
-        parts.append((felt * pulls / rig.length_mm(d))[:, None] * left * is_done)
+        parts.append((felt * pulls / rig.length_mm(d))[:, None] * then.left[d][0])
     return np.concatenate(parts, axis=1)
 
 
 def variances(rig: Rig, history: History, slots: Slots, scatter: float) -> Array:
     """Variance of each effect when one click's take-up scatters by this share."""
-    steps = [
-        (scatter * rig.click_mm) ** 2 * np.abs(history.steps[d].own).sum(axis=1) for d in DIRECTIONS
-    ]
+    steps = [(scatter * rig.click_mm) ** 2 * history.steps[d].number for d in DIRECTIONS]
     return np.concatenate([[ZERO_SD_N_CM**2], slots.sd**2, *steps])
 
 
