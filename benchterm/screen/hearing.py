@@ -12,6 +12,7 @@ from benchterm.answers import answer
 from benchterm.core.advice import Severity
 from benchterm.core.decide import Refusal, decide
 from benchterm.core.events import Event, Heard, ReadingHeld, Source
+from benchterm.core.gates import open_checks
 from benchterm.core.intents import Answer, Ask, Intent, Listen
 from benchterm.desk import Unsaved, View
 from benchterm.gauge.offer import Place
@@ -140,9 +141,10 @@ class Hearing:
             view.state.facts,
             monotonic(),
             station,
-            view.state.held is not None or view.state.way_on is not None,
-            self._gauge,
-            lambda intent: _asks_back(view, intent),
+            question=view.state.held is not None or view.state.way_on is not None,
+            caution=any(check.caution for check in open_checks(view.state)[:1]),
+            gauge=self._gauge,
+            asks_back=lambda intent: _asks_back(view, intent),
         )
         self._follow(talks.hear(self._conversation, said, bench, self._talk.wording))
 

@@ -1,8 +1,9 @@
 """What becomes of what is heard: taken, asked back, or let go; and what is said about it. Pure.
 
 Sure is taken at once, but for the end of the session. What is not quite clear is asked back and
-waits for yes or no, from voice or keypad. The rest is shown and not believed. Everything heard is
-noted, whatever became of it.
+waits for yes or no, from voice or keypad; said again instead, it is as good as a yes unless there
+is a figure in it, which could be misheard the same way twice. The rest is shown and not believed.
+Everything heard is noted, whatever became of it.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from benchterm.core.decide import Refusal
 from benchterm.core.events import Event, Heard, ReadingHeld, ReasonAsked, Undone
 from benchterm.core.facts import Facts
 from benchterm.core.gates import REASONS
-from benchterm.core.intents import Answer, Ask, Close, Intent, Listen, Read
+from benchterm.core.intents import Answer, Ask, Close, Go, Intent, Listen, Read, Tick, Undo
 from benchterm.core.state import State, Turned
 from benchterm.core.stations import Axis, Station
 from benchterm.phrases.meanings import NO_GAUGE, Bare, Named, Nonsense, mean
@@ -26,6 +27,8 @@ PATIENCE_S = 15.0
 """A question from the hearing that is not answered for so long is let go."""
 AFTER_CLICKS_S = 30.0
 """So long after clicks, a number alone is taken for the reading they gave."""
+_PLAIN = (Go, Tick, Undo)
+"""What may be said again in place of a yes."""
 SURPRISING = "a surprising value"
 """Why the hearing asks about a value that it heard well."""
 
@@ -91,6 +94,8 @@ class Bench:
     """Where a number alone would count."""
     question: bool = False
     """Whether the bench itself has a question open."""
+    caution: bool = False
+    """Whether a caution is the next line to be done."""
     gauge: bool = False
     """Whether a gauge on a wire can give a value."""
     asks_back: Callable[[Intent], bool] = lambda _: False
@@ -135,6 +140,8 @@ def _hear(talk: Conversation, said: Uttered, bench: Bench, wording: Wording | No
     sure = said.decision == "sure" and not isinstance(intent, Close)
     if sure or isinstance(intent, Ask):
         return replace(talk, asked=None), (_take(intent, said),)
+    if talk.asked is not None and talk.asked.intent == intent and _counts_again(intent, bench):
+        return replace(talk, asked=None), (Take(intent, said.words, _noted(said, "said again")),)
     if said.why == SURPRISING and bench.asks_back(intent):
         return Conversation(raised=True), (_take(intent, said),)
     shown = preview(intent, bench.facts, question_open=bench.question)
@@ -218,6 +225,11 @@ def _meant(said: Uttered, bench: Bench) -> tuple[Intent | Named | None, str]:
     if isinstance(intent, Named) and not bench.gauge:
         return None, NO_GAUGE
     return intent, ""
+
+
+def _counts_again(intent: Intent, bench: Bench) -> bool:
+    """Whether this, said again, stands for a yes: a caution is to be acknowledged clearly."""
+    return isinstance(intent, _PLAIN) and not (isinstance(intent, Tick) and bench.caution)
 
 
 def _is_reading(act: Act) -> bool:

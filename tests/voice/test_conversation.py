@@ -25,6 +25,7 @@ from benchterm.core.intents import (
     Read,
     Relieve,
     StartTimer,
+    Tick,
     Turn,
     Undo,
 )
@@ -198,6 +199,24 @@ def test_something_else_that_is_unclear_takes_the_place_of_the_question(english,
     talk, _ = hear(WAITING, said(english, "far twenty three", "ask"), bench(), wording)
     assert talk.asked is not None
     assert talk.asked.words == "far twenty three"
+
+
+def test_said_again_it_is_as_good_as_a_yes(english, wording):
+    talk, _ = hear(QUIET, said(english, "done", "ask"), bench(), wording)
+    talk, acts = hear(talk, said(english, "done", "ask"), bench(), wording)
+    assert talk.asked is None
+    assert acts[0].intent == Tick()
+    assert acts[0].noted.became == "said again"
+
+
+@pytest.mark.parametrize("words", ["far thirty", "done"])
+def test_what_could_be_misheard_twice_or_warns_still_wants_a_yes(english, wording, words):
+    """Thirteen that is heard as thirty once may be again; a caution is acknowledged clearly."""
+    cautioned = bench(caution=True)
+    talk, _ = hear(QUIET, said(english, words, "ask"), cautioned, wording)
+    talk, acts = hear(talk, said(english, words, "ask"), cautioned, wording)
+    assert talk.asked is not None
+    assert "Take" not in kinds(acts)
 
 
 def test_what_goes_on_takes_back_the_question_about_its_beginning(english, wording):
