@@ -53,6 +53,7 @@ _MICROPHONE_LIGHTS = {
     Standing.LISTENING: Light.GOOD,
     Standing.WAITING: Light.WAITING,
     Standing.MUTED: Light.WAITING,
+    Standing.SHUT: Light.WAITING,
     Standing.LOST: Light.BROKEN,
     Standing.DIED: Light.BROKEN,
 }

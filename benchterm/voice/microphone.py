@@ -37,6 +37,7 @@ class Standing(Enum):
     LISTENING = "listening"
     WAITING = "waits for its key"
     MUTED = "muted"
+    SHUT = "shut: the bench speaks"
     NO_PORTAUDIO = "no PortAudio"
     NO_MICROPHONE = "no microphone"
     NO_EAR = "no ear"
@@ -66,8 +67,9 @@ class Microphone:
         self._waits = Waits()
         self._muted = False
         self._talking = False
+        self._shut = False
         self._bare = Standing.OFF
-        """How it stands, but for being muted and its key."""
+        """How it stands, but for being shut or muted and its key."""
         self.level_db: float | None = None
         self.noise_db: float | None = None
         self.lost = 0
@@ -90,6 +92,8 @@ class Microphone:
         """How it stands."""
         if self._bare is not Standing.LISTENING:
             return self._bare
+        if self._shut:
+            return Standing.SHUT
         if self._muted:
             return Standing.MUTED
         waiting = self._given.push_to_talk and not self._talking
@@ -138,6 +142,7 @@ class Microphone:
 
     def shut(self, *, speaking: bool) -> None:
         """The bench speaks, or no longer."""
+        self._shut = speaking
         self._process.send(Speaking(speaking))
 
     def _began(self) -> None:

@@ -118,6 +118,15 @@ def test_sending_never_waits_for_an_ear_that_does_not_read(at):
     assert one.microphone.pid != before
 
 
+def test_it_is_seen_to_be_shut_while_the_bench_speaks():
+    microphone = Microphone(Listening("en"), lambda _: None)
+    microphone._told(Ready("ear", "default", 16_000))
+    microphone.shut(speaking=True)
+    assert microphone.standing is Standing.SHUT
+    microphone.shut(speaking=False)
+    assert microphone.standing is Standing.LISTENING
+
+
 @pytest.mark.parametrize(
     ("push", "talking", "muted", "standing"),
     [
