@@ -182,7 +182,8 @@ class LiveFeed:
         standing = microphone.standing
         light = _MICROPHONE_LIGHTS.get(standing, Light.NONE)
         if light is Light.NONE:
-            return Link("microphone", light, f"none: {standing.value}")
+            why = "" if standing is Standing.NO_MICROPHONE else f": {standing.value}"
+            return Link("microphone", light, f"none{why}")
         if light is Light.BROKEN:
             return Link("microphone", light, f"MICROPHONE {standing.value}")
         words = [standing.value]
