@@ -315,8 +315,8 @@ def _aim(state: State, intent: Aim, _: float) -> Decision:
     return tuple(TargetChanged(axis, intent.value_n_cm) for axis in axes)
 
 
-def _close(_: State, intent: Close, __: float) -> Decision:
-    return (SessionClosed(finished=False, reason=intent.reason.strip()),)
+def _close(state: State, intent: Close, _: float) -> Decision:
+    return (SessionClosed(state.stage is Stage.DONE, intent.reason.strip()),)
 
 
 def _nothing(_: State, __: Ask | Listen, ___: float) -> Decision:

@@ -50,7 +50,7 @@ KEYPAD_HELP: tuple[tuple[str, str], ...] = (
     ("0 + 24", "target 24 N/cm; 0 + 24 * along only, 0 + 24 / across only"),
     ("0 *", "hearing on"),
     ("0 /", "hearing off"),
-    ("0 . .", "close the session"),
+    ("0 . .", "close the session for good: given up, unless the screen is done"),
 )
 """Every kind of entry, with an example; blanks are for the eye."""
 

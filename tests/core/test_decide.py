@@ -104,6 +104,11 @@ def test_in_first_tensioning(intent, happens):
     assert say(at(FIRST), intent) == happens
 
 
+def test_a_screen_that_is_done_is_not_given_up_however_its_record_is_closed():
+    for closing in (Go(), Close()):
+        assert say(at(Stage.DONE), closing) == [SessionClosed(finished=True)]
+
+
 def test_the_axis_follows_how_the_roll_lies():
     bench = at(FIRST, facts=Facts(along_pair=Pair.LEFT_RIGHT))
     assert say(bench, Read(FAR, 15)) == [ReadingTaken(FAR, ACROSS, 15)]
