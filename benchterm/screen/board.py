@@ -110,8 +110,9 @@ class Board(Container):
                 pane.show(scene)
 
     def show_advice(self, scene: Scene) -> None:
-        """Show what to do; nothing else has changed."""
-        self.query_one("#advice", Pane).show(scene)
+        """Show what to do and what to expect, which are worked out together."""
+        for pane in ("#advice", "#value"):
+            self.query_one(pane, Pane).show(scene)
 
     def show_links(self, scene: Scene) -> None:
         """Show the link lights; nothing else has changed."""

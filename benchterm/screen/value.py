@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchterm.core.expect import expected
+from benchterm.core.estimate import expectation
 from benchterm.core.state import State
 from benchterm.core.stations import Axis, Station
 from benchterm.screen.digits import figures
@@ -67,7 +67,7 @@ def draw_value(scene: Scene, width: int, height: int) -> list[Line]:
     style = _style(state, now)
     lines = [apart(where, [("N/cm", FAINT)], width)]
     lines += _rows(_figures(text, width, height), style)
-    lines.append(_foot(state, now, width))
+    lines.append(_foot(scene, now, width))
     return page(lines, width, height)
 
 
@@ -90,23 +90,30 @@ def _style(state: State, now: Now) -> str:
     return {"=": NORMAL, "<": PLAIN, ">": WARNING}[against]
 
 
-def _foot(state: State, now: Now, width: int) -> Line:
+def _foot(scene: Scene, now: Now, width: int) -> Line:
+    state = scene.view.state
     target = state.facts.target
     wanted = target.of(now.axis)
-    likely = expected(state, now.station, now.axis)
-    if now.held:
+    if state.held is not None:
         asked = "asked back, " if width >= 30 else ""
-        return [(f"? {asked}expected {likely.value_n_cm:.1f}", strong(WARNING))]
+        return [(f"? {asked}expected {state.held.expected_n_cm:.1f}", strong(WARNING))]
     if now.value_n_cm is None:
-        known = likely.rests_on is not None
-        return [(f"not read here{f', expect {likely.value_n_cm:.1f}' if known else ''}", FAINT)]
+        return [(f"not read here{_expect(scene, now)}", FAINT)]
     if not now.current:
         number = now.clicks_since
         since = f"{number:+d} {clicks(number).split()[1]} since" if number else "turned since"
-        return [(f"{since}, expect {likely.value_n_cm:.1f}", PLAIN)]
+        return [(f"{since}{_expect(scene, now)}", PLAIN)]
     off = now.value_n_cm - wanted
     against = against_target(state, now.axis, now.value_n_cm)
     word = {"=": "in tolerance", "<": "under", ">": "over"}[against]
     whole = f"{against} {word}: {off:+.1f} of {wanted:g} ±{target.tolerance_n_cm:g}"
     short = f"{against} {off:+.1f} of {wanted:g}"
     return [(whole if len(whole) <= width else short, PLAIN)]
+
+
+def _expect(scene: Scene, now: Now) -> str:
+    """By the estimate that the advice goes by, so that the two do not differ; empty until then."""
+    if not scene.advised:
+        return ""
+    likely = expectation(scene.view.state, now.station, now.axis, scene.view.now_s)
+    return "" if likely.rests_on is None else f", expect {likely.value_n_cm:.1f}"

@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from screen.rig import FACTS, desk, scene
 
+from benchterm.core.estimate import expectation
 from benchterm.core.events import GaugeChosen, Source
 from benchterm.core.facts import Facts
 from benchterm.core.gates import open_checks
@@ -226,6 +227,13 @@ def test_the_value_is_the_one_touched_last_with_what_it_is_against():
 def test_after_clicks_it_says_what_to_expect():
     drawn = text(draw_value(scene(at_work()), 39, 7)).splitlines()
     assert "+3 clicks since, expect" in drawn[6]
+
+
+def test_what_to_expect_is_what_a_reading_is_judged_by_and_not_known_before_the_advice():
+    seen = scene(at_work())
+    likely = expectation(seen.view.state, Station.FAR, Axis.ALONG, seen.view.now_s)
+    assert f"expect {likely.value_n_cm:.1f}" in text(draw_value(seen, 39, 7))
+    assert "expect" not in text(draw_value(replace(seen, advised=False), 39, 7))
 
 
 def test_before_anything_is_read_it_says_the_target():
