@@ -12,11 +12,13 @@ from benchterm.core.state import State
 def advise(
     state: State, now_s: float, rules_off: frozenset[str] = frozenset()
 ) -> tuple[Advice, ...]:
-    """Every piece of advice that applies at a session time, most important first.
+    """Every piece of advice that applies at a session time, most important first; none once closed.
 
     ``rules_off`` holds codes of rules the shop has switched off; those about questions and cautions
     cannot be.
     """
+    if state.closed:
+        return ()
     situation = Situation(rested(state, now_s), now_s)
     given = [
         advice

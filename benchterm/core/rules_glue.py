@@ -44,7 +44,7 @@ def air(now: Situation) -> Advice | None:
     """Vapour of the glue is in the room."""
     state = now.state
     budget = air_budget(state, now.now_s)
-    if budget is None or state.closed:
+    if budget is None:
         return None
     seqs = tuple(glued.seq for glued in state.glued)
     practice = state.practice

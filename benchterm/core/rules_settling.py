@@ -20,7 +20,7 @@ def settling(now: Situation) -> Advice | None:
     """What the mesh will have lost a day after the last click."""
     state = now.state
     reached = state.stage is Stage.FINAL_TENSION and settle(now) is not None
-    if state.closed or not (reached or state.stage is Stage.SETTLE):
+    if not (reached or state.stage is Stage.SETTLE):
         return None
     found = outlooks(state)
     if not found:

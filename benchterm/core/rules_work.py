@@ -138,7 +138,7 @@ def check(now: Situation) -> Advice | None:
 def go_on(now: Situation) -> Advice | None:
     """Nothing of this stage is open."""
     state = now.state
-    if state.closed or open_items(state, now.now_s):
+    if open_items(state, now.now_s):
         return None
     following = state.stage.next
     seqs = (state.stage_seq,) if state.stage_seq else ()

@@ -110,9 +110,10 @@ def test_a_new_bench_has_something_to_say():
     assert advise(State(), 0)[0].do
 
 
-def test_a_closed_record_asks_nobody_to_go_on():
-    assert "go-on" in codes(at(Stage.DONE).state)
-    assert "go-on" not in codes(at(Stage.DONE, Close()).state)
+@pytest.mark.parametrize("stage", [Stage.FIRST_TENSION, Stage.DONE])
+def test_a_closed_record_asks_nobody_for_anything(stage):
+    assert advise(at(stage).state, 0)
+    assert advise(at(stage, Close()).state, 0) == ()
 
 
 # Over any intents at all.
