@@ -120,9 +120,11 @@ class BenchScreen(TypingScreen[None]):
         if over and timer is not None and timer.seq != self._announced:
             self._announced = timer.seq
             self.app.bell()
-            self.message = Message(f"The wait is over: {timer.stage.label}.", "✓", NORMAL)
+            over_words = f"The wait is over: {timer.stage.label}."
+            if self._hearing is None or not self._hearing.asking:
+                self.message = Message(over_words, "✓", NORMAL)
             if self._hearing is not None:
-                self._hearing.tell(self.message.text)
+                self._hearing.tell(over_words)
         if self._hearing is not None:
             self._hearing.pass_time()
         self.repaint()

@@ -231,6 +231,20 @@ async def test_talk_that_is_not_believed_is_shown_but_pushes_no_warning_aside():
         assert bench.message.startswith("✗")
 
 
+async def test_the_end_of_a_wait_does_not_hide_what_was_asked():
+    at = desk(stage=Stage.SETTLE)
+    async with spoken(at) as bench:
+        await bench.rig.enter("0 10")
+        await bench.hear("far nine point five", decision="ask")
+        at._clock.s += 600
+        bench.rig.screen.beat()
+        assert "Yes or no?" in bench.message
+        assert "wait over" in bench.rig.pane("title")
+        assert ("advice", "The wait is over: settle.") in bench.talk.said
+        await bench.hear("yes")
+        assert ReadingTaken(FAR, Axis.ALONG, 9.5) in bench.happened
+
+
 async def test_mute_and_listen_by_voice_and_by_key():
     async with spoken() as bench:
         await bench.hear("mute")
