@@ -38,7 +38,7 @@ def draw_checks(scene: Scene, width: int, height: int) -> list[Line]:
     place = listed.index(following) if following else 0
     done = len(listed) - len(waiting)
     head = f"checks {done} of {len(listed)}" if listed else "checks: none here"
-    way_on = "+ goes on" if not open_items(state, now_s) else ""
+    way_on = "+ goes on" if scene.takes and not open_items(state, now_s) else ""
     title = apart([(head, BOLD)], [(way_on, NORMAL)], width)
     return page([title, *_around(blocks, place, height - 1)], width, height)
 
@@ -99,7 +99,7 @@ def last_entries(state: State) -> list[Entry]:
 def draw_entries(scene: Scene, width: int, height: int) -> list[Line]:
     """The last entries, each with its source and the number to undo it by."""
     state = scene.view.state
-    hint: Line = [("- and number undoes", FAINT)] if width >= 32 else []
+    hint: Line = [("- and number undoes", FAINT)] if width >= 32 and scene.takes else []
     lines = [apart([("last entries", BOLD)], hint, width)]
     for entry in last_entries(state)[: height - 1]:
         words = entry_words(entry.events, state)

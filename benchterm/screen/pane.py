@@ -40,6 +40,8 @@ class Scene:
     """Whether Enter would be taken as far as the keys go."""
     message: Message = Message()
     keys_hint: str = ""
+    takes: bool = True
+    """Whether entries are taken: a replay takes none."""
     advised: bool = True
     """Whether the advice is worked out; looking at it before would hold up the screen."""
 

@@ -156,6 +156,7 @@ class ReplayScreen(Screen[None], inherit_bindings=False):
             preview=preview,
             message=self._message(),
             keys_hint=HINT,
+            takes=False,
         )
 
     def _message(self) -> Message:

@@ -245,6 +245,12 @@ def test_before_anything_is_read_it_says_the_target():
 # -- lists and lines -------------------------------------------------------------------------------
 
 
+def test_the_key_to_go_on_is_told_of_where_it_is_taken():
+    seen = scene(desk(stage=Stage.DONE))
+    assert "+ goes on" in text(draw_checks(seen, 46, 5))
+    assert "+ goes on" not in text(draw_checks(replace(seen, takes=False), 46, 5))
+
+
 def test_the_next_open_check_is_shown_in_full_cautions_first():
     at = desk(stage=Stage.ADHESIVE)
     drawn = text(draw_checks(scene(at), 46, 5)).splitlines()

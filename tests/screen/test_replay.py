@@ -54,6 +54,12 @@ async def test_keys_step_go_back_and_change_speed():
         assert place(at) == 4
 
 
+async def test_the_key_that_undoes_at_the_bench_is_not_told_of_here():
+    async with rig(screen) as at:
+        await at.keys("666666666")
+        assert "undoes" not in at.pane("entries")
+
+
 async def test_time_goes_on_while_it_runs_and_stands_while_it_does_not():
     async with rig(screen) as at:
         at.screen.advance(60)
