@@ -13,7 +13,8 @@ from textual.message import Message as Posted
 
 from benchterm.core.decide import Refusal
 from benchterm.core.events import Source
-from benchterm.core.intents import Choose, Intent, Read
+from benchterm.core.intents import Choose, Close, Intent, Read
+from benchterm.core.stages import Stage
 from benchterm.core.state import State
 from benchterm.desk import Unsaved, View
 from benchterm.gauge.attached import Attached, Said
@@ -43,6 +44,7 @@ GLANCE_S = 0.1
 HOLD_S = 0.1
 """Advice about the entry before stands no longer while the next one is worked out."""
 ASKED_HINT = "answer the question above with * or /   (F1: every key)"
+GIVES_UP = "give this screen up for good: it cannot be resumed"
 HINT = "station, then its value: 8 22.5 is far 22.5   (F1: every key)"
 NO_PLACE = "A number alone says nothing: name the station first."
 
@@ -370,6 +372,8 @@ class BenchScreen(TypingScreen[None]):
             return replace(scene, preview=place_preview(place, self.feed.attached))
         keyed = self._keyed(view)
         taken = keyed.intent is not None
+        if isinstance(keyed.intent, Close) and view.state.stage is not Stage.DONE:
+            return replace(scene, preview=GIVES_UP)
         return replace(scene, preview=keyed.preview or keyed.problem, in_order=taken)
 
 

@@ -100,6 +100,16 @@ async def test_while_a_question_is_open_the_entry_line_points_at_it():
         assert "answer the question above" in rig.pane("entry")
 
 
+@pytest.mark.parametrize(
+    ("stage", "told"),
+    [(Stage.FIRST_TENSION, "give this screen up for good"), (Stage.DONE, "close the session")],
+)
+async def test_what_closing_means_is_seen_before_enter(stage: Stage, told: str):
+    async with bench(desk(stage=stage)) as rig:
+        await rig.keys("0..")
+        assert told in rig.pane("entry")
+
+
 async def test_a_stage_without_tension_takes_no_reading():
     async with bench(desk()) as rig:
         await rig.enter("8 22.5")
