@@ -16,11 +16,11 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-USUAL_RATIO = 1.1
+USUAL_RATIO = 1.05
 """What a corner reads over the centre before any relief; simulated."""
 _HIGHEST_RATIO = 1.13
 """The same of the highest among the corners."""
-EASED_RATIO = 0.46
+EASED_RATIO = 0.55
 """Drop of that ratio for relief as large as the mean take-up of a roller; simulated."""
 MOST_EASED = 0.75
 """Relief over take-up beyond which it drops no further."""

@@ -21,7 +21,16 @@ from benchterm.mechanics.priors import (
     Priors,
 )
 from benchterm.mechanics.pull import SLACK, Rig, pull
-from benchterm.mechanics.scatter import Slots, loads, modelled, modelled_then, taken, variances
+from benchterm.mechanics.scatter import (
+    BEFORE_SLOTS,
+    Slots,
+    loads,
+    modelled,
+    modelled_then,
+    taken,
+    variances,
+)
+from benchterm.mechanics.slipping import Readings, Slipping, likeliest_slip
 
 _ROUNDS = 8
 _CLOSE = 0.02
@@ -39,11 +48,9 @@ UNCALLED_SD_MM = 12.0
 UNCALLED_EVIDENCE = 3.0
 """Natural log of the evidence from which on one is taken for real."""
 _LEFT_OUT = 1e-3
-SLIP_SHARE_SD = 0.6
-SLIP_EVIDENCE = 0.5
-"""Natural log of the evidence from which on a slip is suspected."""
-_FEWEST_TO_SUSPECT = 4
 _MOST_UNCALLED = 2
+_FEWEST_AFTER = 2
+"""Readings in its direction that a take-up nobody called has to show in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,27 +63,6 @@ class Uncalled:
     mm: float
     evidence: float
     """Natural log of the evidence for it against none."""
-
-
-@dataclass(frozen=True, slots=True)
-class Slipping:
-    """Clicks that give less and less than they should: a pawl or a rod slips on one of two sides.
-
-    Which of the two cannot be told from readings.
-    """
-
-    direction: int
-    step: int
-    """The step of its direction from which on."""
-    share: float
-    """Of their take-up that is lost."""
-    evidence: float
-    """Natural log of the evidence for it against none and against clicks not called."""
-
-    @property
-    def is_suspected(self) -> bool:
-        """Whether it is likely enough to say so. One sound job in twenty comes this far."""
-        return self.evidence > SLIP_EVIDENCE
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,7 +94,7 @@ def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
         problem.learn_noise()
         problem.settle(_ROUNDS // 2)
         problem.learn_noise()
-        problem.slipping = problem.likeliest_slip()
+        problem.slipping = problem.find_slip()
         while len(problem.uncalled) < _MOST_UNCALLED and problem.find_uncalled():
             problem.settle(_ROUNDS)
             problem.learn_noise()
@@ -151,8 +137,7 @@ class _Problem:
 
     def learn_noise(self) -> None:
         """Gauge noise and scatter of clicks by the evidence of the linearised model."""
-        theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
-        away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
+        away, theta_cov = self._away(), self._theta_cov()
         ln_evidence = np.empty((len(SCATTERS), len(_NOISES)))
         gauge = np.diag(1 / self.weights)
         for i, scatter in enumerate(SCATTERS):
@@ -178,29 +163,22 @@ class _Problem:
         self._weigh()
         return True
 
-    def likeliest_slip(self) -> Slipping | None:
-        """The step from which on a share of all clicks of a direction is lost, by the evidence.
+    def find_slip(self) -> Slipping | None:
+        """The likeliest slip, unless take-up that nobody called explains the readings better.
 
-        Clicks made once and not called look alike, since what follows gives less than they seemed
-        to; so the evidence is against those, not against nothing.
+        What follows that gives less than it seemed to, which looks alike.
         """
-        if len(self.seen.values) < _FEWEST_TO_SUSPECT:
+        away, cov = self._away(), self._noise_cov() + self._theta_cov()
+        gains = [self.rig.click_mm * self.loads[:, self._columns(d)] for d in DIRECTIONS]
+        modelled = self.seen.values - self.residual
+        readings = Readings(away, cov, modelled, (gains[0], gains[1]))
+        slip = likeliest_slip(self.seen, readings)
+        if slip is None:
             return None
-        inverse, pulled, _ = self._marginal()
-        best: Slipping | None = None
-        rival = 0.0
-        for d in DIRECTIONS:
-            clicks = np.clip(self.seen.steps[d].own, 0.0, None).sum(axis=1)
-            first = self._column(d, 0)
-            loads = self.loads[:, first : first + len(clicks)] * clicks * -self.rig.click_mm
-            for k in range(2, len(clicks)):
-                load = loads[:, k:].sum(axis=1)
-                evidence, share = _evidence(load, SLIP_SHARE_SD, inverse, pulled)
-                if share > 0 and (best is None or evidence > best.evidence):
-                    best = Slipping(d, k, share, evidence)
-                evidence, mm = _evidence(self.loads[:, first + k], UNCALLED_SD_MM, inverse, pulled)
-                rival = max(rival, evidence if mm > 0 else 0.0)
-        return best and replace(best, evidence=best.evidence - rival)
+        inverse = np.linalg.inv(cov)
+        steps = self.loads[:, self._column(0, 0) :].T
+        evidence, mm = _evidence(steps, UNCALLED_SD_MM, inverse, inverse @ away)
+        return replace(slip, evidence=slip.evidence - float(evidence[mm > 0].max(initial=0.0)))
 
     def result(self) -> Fit:
         """The fit as it stands."""
@@ -273,8 +251,14 @@ class _Problem:
         return effects
 
     def _column(self, direction: int, step: int) -> int:
-        before = 1 + len(self.slots.number)
+        """The column of a step of a direction among the effects."""
+        before = BEFORE_SLOTS + len(self.slots.number)
         return before + (len(self.seen.steps[0].at_s) if direction else 0) + step
+
+    def _columns(self, direction: int) -> slice:
+        """Those of all its steps."""
+        first = self._column(direction, 0)
+        return slice(first, first + len(self.seen.steps[direction].at_s))
 
     def _curvature(self) -> Array:
         curvature: Array = self.jacobian.T @ self.inverse @ self.jacobian + self.precision
@@ -297,38 +281,42 @@ class _Problem:
 
         Else one bad reading would pass for clicks that nobody called.
         """
-        inverse, pulled, theta_cov = self._marginal()
-        away = np.linalg.solve(inverse, pulled)
+        away, theta_cov = self._away(), self._theta_cov()
+        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
         weights = np.ones(len(away))
-        weights[np.argmax(np.abs(pulled) / np.sqrt(np.diag(inverse)))] = _LEFT_OUT
+        weights[np.argmax(np.abs(inverse @ away) / np.sqrt(np.diag(inverse)))] = _LEFT_OUT
         inverse = np.linalg.inv(self._noise_cov(weights) + theta_cov)
-        pulled = inverse @ away
         best: tuple[int, int, float] | None = None
         for d in DIRECTIONS:
+            steps = self.loads[:, self._columns(d)].T
+            evidence, _ = _evidence(steps, UNCALLED_SD_MM, inverse, inverse @ away)
             own = np.array([s.direction == d for s in self.seen.spots])
-            for k in range(len(self.seen.steps[d].at_s)):
-                if np.sum(own & (self.seen.when.done[:, d] > k)) < 2:
-                    continue
-                load = self.loads[:, self._column(d, k)]
-                evidence, _ = _evidence(load, UNCALLED_SD_MM, inverse, pulled)
-                if best is None or evidence > best[2]:
-                    best = (d, k, evidence)
+            seen = (own[:, None] & (self.seen.when.done[:, d, None] > np.arange(len(steps)))).sum(
+                axis=0
+            )
+            evidence = np.where(seen >= _FEWEST_AFTER, evidence, -np.inf)
+            k = int(np.argmax(evidence))
+            if np.isfinite(evidence[k]) and (best is None or evidence[k] > best[2]):
+                best = (d, k, float(evidence[k]))
         return best
 
-    def _marginal(self) -> tuple[Array, Array, Array]:
-        """The readings with the parameters spread as they were before any.
+    def _away(self) -> Array:
+        """What the readings are off with the parameters as before any."""
+        away: Array = self.residual + self.jacobian @ (self.theta - self.prior.mean)
+        return away
 
-        Inverse of their covariance, that times what they are off, the parameters' part of it.
-        """
-        theta_cov = self.jacobian @ self.prior.cov @ self.jacobian.T
-        inverse = np.linalg.inv(self._noise_cov() + theta_cov)
-        away = self.residual + self.jacobian @ (self.theta - self.prior.mean)
-        return inverse, inverse @ away, theta_cov
+    def _theta_cov(self) -> Array:
+        """What not knowing the parameters adds to the covariance of that."""
+        cov: Array = self.jacobian @ self.prior.cov @ self.jacobian.T
+        return cov
 
 
-def _evidence(load: Array, sd: float, inverse: Array, pulled: Array) -> tuple[float, float]:
-    """Natural log of the evidence for an effect of this load and spread, and its likely size."""
-    grown = sd**2 * float(load @ inverse @ load)
-    aligned = float(load @ pulled)
-    evidence = 0.5 * ((sd * aligned) ** 2 / (1 + grown) - math.log1p(grown))
+def _evidence(loads: Array, sd: float, inverse: Array, pulled: Array) -> tuple[Array, Array]:
+    """Natural log of the evidence for each of some effects of this spread, and its likely size.
+
+    ``loads``: one row an effect; ``pulled``: what the readings are off, by the inverse covariance.
+    """
+    grown = sd**2 * np.einsum("kn,nm,km->k", loads, inverse, loads)
+    aligned = loads @ pulled
+    evidence = 0.5 * ((sd * aligned) ** 2 / (1 + grown) - np.log1p(grown))
     return evidence, sd**2 * aligned / (1 + grown)

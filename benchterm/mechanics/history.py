@@ -108,11 +108,13 @@ class Steps:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class When:
-    """Moments to look at the mesh: the time, and how many steps of each direction are done."""
+    """Moments to look at the mesh: the time, and what has been done by then."""
 
     at_s: Array
     done: Array
-    """One row a moment, one column a direction; the start counts as a step."""
+    """Steps done: one row a moment, one column a direction; the start counts as a step."""
+    eased_mm: Array
+    """Mesh let back in, mean over four corners."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,8 +128,6 @@ class History:
     spots: tuple[Spot, ...]
     slots: tuple[Slot, ...]
     """Of the readings."""
-    eased_mm: Array
-    """Mesh let back in so far, mean over four corners, at each reading."""
     end_s: float
     """Time of the last record."""
     eased: dict[int, float]
@@ -141,7 +141,12 @@ class History:
     def after(self, at_s: float) -> When:
         """A moment at or after the last record."""
         done = np.array([[len(self.steps[d].at_s) for d in DIRECTIONS]], dtype=np.int64)
-        return When(np.array([max(at_s, self.end_s)]), done)
+        return When(np.array([max(at_s, self.end_s)]), done, np.array([self.eased_all_mm]))
+
+    @property
+    def eased_all_mm(self) -> float:
+        """Mesh let back in so far, mean over four corners."""
+        return sum(self.eased.values()) / 4
 
     def slot(self, spot: Spot) -> Slot:
         """The slot which a reading at a spot would fall in now."""
@@ -197,11 +202,14 @@ def history(records: Sequence[Record]) -> History:
         done[:, d] = np.maximum(done[:, d] - (len(steps[d]) - len(kept[d])), 1)
     return History(
         (_arrays(kept[0]), _arrays(kept[1])),
-        When(np.array([at for at, *_ in read], dtype=float), done),
+        When(
+            np.array([at for at, *_ in read], dtype=float),
+            done,
+            np.array([mm for *_, mm in read], dtype=float),
+        ),
         np.array([g.value_n_cm for _, _, g, *_ in read], dtype=float),
         tuple(g.spot for _, _, g, *_ in read),
         tuple(slot for *_, slot, _ in read),
-        np.array([mm for *_, mm in read], dtype=float),
         at_s,
         eased,
     )

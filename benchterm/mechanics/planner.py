@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchterm.mechanics.estimator import Belief, Estimate
-from benchterm.mechanics.history import DIRECTIONS, Array, Spot, When
+from benchterm.mechanics.history import DIRECTIONS, Array, Spot
 from benchterm.mechanics.planner_corners import Risk, Strength
 from benchterm.mechanics.pull import HELD, coupling, kept, pull, taut_mm, tension_n_cm
 from benchterm.mechanics.scatter import upcoming
@@ -209,20 +209,22 @@ class _Ahead:
     def tear_chance(self, clicks: tuple[int, int], risk: Risk, most: int = 1) -> float:
         """Chance that a corner tears by the end of these clicks, no more than so many in one go.
 
-        On the way one roller is ahead of its opposite; with ``most`` 0 that is left out.
+        On the way, and often at the end, one roller is ahead of its opposite; with ``most`` 0 that
+        is left out.
         """
-        chance = self._tear_chance(clicks, risk)
-        moves = self._moves(clicks, most)
-        if not moves or not most:
-            return chance
-        move = moves[0]
-        before = self.goal.ahead[move.direction]
-        after = before + (move.clicks if move.roller == 0 else -move.clicks)
-        if abs(after) <= abs(before):
-            return chance  # It catches up.
-        halfway = (0, move.clicks) if move.direction else (move.clicks, 0)
-        lead_mm = abs(after) * self.estimate.rig.click_mm
-        return max(chance, self._tear_chance(halfway, risk, lead_mm))
+        if not most:
+            return self._tear_chance(clicks, risk)
+        ahead, made = list(self.goal.ahead), [0, 0]
+        chances = [
+            self._tear_chance(clicks, risk, max(self._left_ahead(d, clicks[d]) for d in DIRECTIONS))
+        ]
+        for move in self._moves(clicks, most):
+            before = max(map(abs, ahead))
+            ahead[move.direction] += move.clicks if move.roller == 0 else -move.clicks
+            made[move.direction] += move.clicks
+            if max(map(abs, ahead)) > before:
+                chances.append(self._tear_chance((made[0], made[1]), risk, max(map(abs, ahead))))
+        return max(chances)
 
     def tear_chance_at_target(self, risk: Risk) -> float:
         """Chance that a corner tears on the way to the target, eased no more than now."""
@@ -244,9 +246,15 @@ class _Ahead:
             return replace(still, read_corners=risk.unread)
         return replace(still, ease_mm=ease_mm)
 
-    def _tear_chance(self, clicks: tuple[int, int], risk: Risk, lead_mm: float = 0.0) -> float:
+    def _tear_chance(self, clicks: tuple[int, int], risk: Risk, lead: int = 0) -> float:
+        """The same with one roller ahead of its opposite by some clicks."""
         tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
-        return risk.chance(self._taut_after(clicks), tension, lead_mm)
+        return risk.chance(self._taut_after(clicks), tension, lead * self.estimate.rig.click_mm)
+
+    def _left_ahead(self, d: int, clicks: int) -> int:
+        """Clicks by which a roller is still ahead once these are split to end even."""
+        lead, more = abs(self.goal.ahead[d]), abs(clicks)
+        return lead - more if more < lead else (lead + more) % 2
 
     def _taut_at_target(self) -> Array:
         missing = np.maximum(self.target - self.drawn, 0.0) / np.exp(self.estimate.theta[:, :2])
@@ -263,7 +271,8 @@ class _Ahead:
         seen = self.estimate.history
         if not any(s.direction == d for s in seen.spots):
             return math.nan
-        when = When(seen.now.at_s, np.array([[seen.blind_from(each) for each in DIRECTIONS]]))
+        done = np.array([[seen.blind_from(each) for each in DIRECTIONS]])
+        when = replace(seen.now, done=done)
         then = pull(self.estimate.rig, self.estimate.theta, seen.steps, when)
         base = tension_n_cm(self.estimate.theta, then.strain)[:, 0, d]
         return float(base.mean() + self.off[:, d].mean())

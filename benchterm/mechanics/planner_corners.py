@@ -58,7 +58,7 @@ class Risk:
     @property
     def eased_mm(self) -> float:
         """Mesh let back in so far, mean over four corners."""
-        return sum(self.now.history.eased.values()) / 4
+        return self.now.history.eased_all_mm
 
     def chance(self, taut: Array, tension_n_cm: Array, lead_mm: float = 0.0) -> float:
         """Chance of a tear with so much taken up, the tighter direction at these tensions."""

@@ -30,10 +30,14 @@ NOISE_LN_SD = 0.6
 """How well that is known before readings are repeated."""
 ZERO_SD_N_CM = 0.25
 """Gauge zero."""
-OFFSET_SD = {Place.CENTRE: 0.0, Place.SIDE: 0.02, Place.FLANK: 0.15, Place.CORNER: 0.12}
+OFFSET_SD = {Place.CENTRE: 0.0, Place.SIDE: 0.015, Place.FLANK: 0.15, Place.CORNER: 0.09}
 """Tension of a place against the centre, as a share of it."""
+CORNERS_SD = 0.10
+"""The same of all corners of a sheet together."""
 EASED_SD = 0.08
 """Scatter of what easing does to a corner, as a share of the tension."""
+EASED_PULL_SD = 0.5
+"""Scatter of what easing corners takes from the pull of the whole sheet, as a share of it."""
 SCATTERS = (0.02, 0.04, 0.08)
 """Scatter of one click's take-up, as a share of it, that are thought possible."""
 SCATTER_CHANCES = (0.45, 0.35, 0.2)

@@ -5,10 +5,11 @@ on simulated benches (orthotropic membrane), never on real mesh.
 
     raw = p (h1 n1 + h2 n2) - slack              mm, for the two rollers of a direction
     taut = toe softplus(raw / toe)               the toe: threads straighten one after another
-    e(t) = sum_k [taut_k - taut_(k-1)] r(t - t_k) / (L + 2 w)
+    e(t) = (sum_k [taut_k - taut_(k-1)] r(t - t_k) - eased(t) c / B) / (L + 2 w)
     r(t) = 1 - R24 log(1 + t/tau) / log(1 + 24 h/tau)
     T = K g(e + nu sqrt(K'/K) e')                the other direction's e' and K'
 
+Of what is let back in at the corners (mean of four) the whole sheet, B wide, feels the share c / B.
 ``g`` is 1:1 up to the knee and has the slope ``KNEE_SLOPE`` above. Tension depends on what both
 opposite rollers have wound up together, so readings cannot tell one from the other.
 """
@@ -23,6 +24,8 @@ from benchterm.mechanics.history import DIRECTIONS, Array, Steps, When
 from benchterm.mechanics.takeup import WRAPPED_MM
 
 DAY_S = 86400.0
+EASED_MM = 40.0
+"""Width of sheet whose pull is let go with what is let back in at the corners; simulated."""
 KNEE_SLOPE = 0.37
 _KNEE_WIDTH = 0.002
 
@@ -103,7 +106,7 @@ def pull(rig: Rig, theta: Array, steps: tuple[Steps, Steps], when: When) -> Pull
         added[:, 1:] -= taut[:, :-1]
         strain[:, :, d] = np.einsum("dk,dnk->dn", added, left[d]) / rig.length_mm(d)
         raw_then[:, :, d] = raw[:, when.done[:, d] - 1]
-    return Pull(strain, raw_then, left)
+    return Pull(strain - when.eased_mm[:, None] * eased_strain(rig), raw_then, left)
 
 
 def _left(theta: Array, steps: tuple[Steps, Steps], when: When) -> tuple[Array, Array]:
@@ -114,6 +117,12 @@ def _left(theta: Array, steps: tuple[Steps, Steps], when: When) -> tuple[Array, 
     left = kept(theta, when.at_s[:, None] - made_s)
     left *= is_done
     return left[..., :first], left[..., first:]
+
+
+def eased_strain(rig: Rig) -> Array:
+    """Strain lost in each direction for a mm let back in at every corner."""
+    lost: Array = np.array([EASED_MM / rig.span_mm[1 - d] / rig.length_mm(d) for d in DIRECTIONS])
+    return lost
 
 
 def tension_n_cm(theta: Array, strain: Array) -> Array:

@@ -1,8 +1,9 @@
 """What a reading has in it besides the model: gauge, place, and clicks that are not all alike.
 
 All of it is linear and normal: a reading is the model plus ``loads @ effects`` plus the gauge's own
-noise. Effects are, in this order: gauge zero, one a slot (place against the centre), one a step of
-each direction (take-up beyond or short of the nominal, mm).
+noise. Effects are, in this order: gauge zero, what easing takes from the whole sheet, one a slot
+(place against the centre), one a step of each direction (take-up beyond or short of the nominal,
+mm).
 """
 
 from __future__ import annotations
@@ -15,12 +16,19 @@ import numpy as np
 
 from benchterm.mechanics.corner import EASED_RATIO, MOST_EASED, USUAL_RATIO
 from benchterm.mechanics.history import DIRECTIONS, Array, History, Place, Slot, Spot, When
-from benchterm.mechanics.priors import EASED_SD, OFFSET_SD, ZERO_SD_N_CM
+from benchterm.mechanics.priors import (
+    CORNERS_SD,
+    EASED_PULL_SD,
+    EASED_SD,
+    OFFSET_SD,
+    ZERO_SD_N_CM,
+)
 from benchterm.mechanics.pull import (
     LN_TOE,
     Pull,
     Rig,
     between,
+    eased_strain,
     pull,
     slopes,
     taut_mm,
@@ -35,7 +43,6 @@ class Looks:
     when: When
     spots: tuple[Spot, ...]
     slots: tuple[Slot, ...]
-    eased_mm: Array
 
     @cached_property
     def directions(self) -> Array:
@@ -50,7 +57,7 @@ class Looks:
 
 def taken(history: History) -> Looks:
     """The readings as looks."""
-    return Looks(history.when, history.spots, history.slots, history.eased_mm)
+    return Looks(history.when, history.spots, history.slots)
 
 
 def upcoming(history: History, spots: Sequence[Spot], at_s: float) -> Looks:
@@ -58,10 +65,9 @@ def upcoming(history: History, spots: Sequence[Spot], at_s: float) -> Looks:
     now = history.after(at_s)
     n = len(spots)
     return Looks(
-        When(np.repeat(now.at_s, n), np.repeat(now.done, n, axis=0)),
+        When(*(np.repeat(each, n, axis=0) for each in (now.at_s, now.done, now.eased_mm))),
         tuple(spots),
         tuple(history.slot(s) for s in spots),
-        np.full(n, sum(history.eased.values()) / 4),
     )
 
 
@@ -76,7 +82,7 @@ def modelled_then(theta: Array, then: Pull, looks: Looks) -> Array:
     shown: Array = tension[:, np.arange(len(looks.spots)), looks.directions]
     if len(looks.corners):
         taut = taut_mm(theta, then.raw_mm[:, looks.corners])
-        shown[:, looks.corners] *= corner_ratio(taut, looks.eased_mm[looks.corners])
+        shown[:, looks.corners] *= corner_ratio(taut, looks.when.eased_mm[looks.corners])
     return shown
 
 
@@ -87,19 +93,26 @@ def corner_ratio(taut: Array, eased_mm: Array) -> Array:
     return ratio
 
 
-Effect = Spot | Slot
-"""What an effect of places belongs to: a spot, or a spot at a corner since it was eased."""
+BEFORE_SLOTS = 2
+"""Effects before those of places."""
+Effect = Place | Spot | Slot
+"""What an effect of places belongs to: all corners, a spot, a spot at a corner since it was eased.
+"""
 
 
 def _effects(slot: Slot) -> tuple[Effect, ...]:
-    """The effects which readings in a slot share: none at the centre, two where mesh is eased."""
+    """The effects which readings in a slot share: none at the centre."""
     spot, eased_mm = slot
     if spot.place is Place.CENTRE:
         return ()
-    return (spot, slot) if eased_mm else (spot,)
+    if spot.place is not Place.CORNER:
+        return (spot,)
+    return (Place.CORNER, spot, slot) if eased_mm else (Place.CORNER, spot)
 
 
 def _effect_sd(effect: Effect) -> float:
+    if isinstance(effect, Place):
+        return CORNERS_SD
     return OFFSET_SD[effect.place] if isinstance(effect, Spot) else EASED_SD
 
 
@@ -138,7 +151,10 @@ def loads(rig: Rig, theta: Array, then: Pull, looks: Looks, places: Array) -> Ar
     columns = looks.directions
     tension = tension_n_cm(one, strain)[0, rows, columns]
     own, crossed = slopes(one, strain)
-    parts = [np.ones((n, 1)), places * tension[:, None]]
+    eased = looks.when.eased_mm[:, None] * eased_strain(rig)
+    given = own[0, rows, columns] * eased[rows, columns]
+    given += crossed[0, rows, columns] * eased[rows, 1 - columns]
+    parts = [np.ones((n, 1)), -given[:, None], places * tension[:, None]]
     for d in DIRECTIONS:
         felt = np.where(np.equal(columns, d), own[0, rows, columns], crossed[0, rows, columns])
         past = between(-60.0, then.raw_mm[0, :, d] / np.exp(one[0, LN_TOE]), 60.0)
@@ -150,7 +166,7 @@ def loads(rig: Rig, theta: Array, then: Pull, looks: Looks, places: Array) -> Ar
 def variances(rig: Rig, history: History, slots: Slots, scatter: float) -> Array:
     """Variance of each effect when one click's take-up scatters by this share."""
     steps = [(scatter * rig.click_mm) ** 2 * history.steps[d].number for d in DIRECTIONS]
-    return np.concatenate([[ZERO_SD_N_CM**2], slots.sd**2, *steps])
+    return np.concatenate([[ZERO_SD_N_CM**2, EASED_PULL_SD**2], slots.sd**2, *steps])
 
 
 def unseen_variance(looks: Looks, slots: Slots, tension: Array) -> Array:
