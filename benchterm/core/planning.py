@@ -227,17 +227,22 @@ def _corners(state: State, axes: tuple[AxisPlan, AxisPlan]) -> CornerPlan | None
     if state.facts.mesh.material != "polyester":
         return None
     gap = min(axis.rod_gap_mm for axis in axes)
-    hardest = max(axis.target_n_cm for axis in axes)
     strength = cloth.breaking_n_cm(state)
-    unread = corner.Corners(gap, math.sqrt(axes[0].span_mm * axes[1].span_mm))
-    chance = corner.tear_chance(unread, hardest, strength)
+    unread = [corner.Corners(gap, axis.span_mm) for axis in axes]
+    by_axis = list(zip(unread, axes, strict=True))
+    chance = max(corner.tear_chance(each, a.target_n_cm, strength) for each, a in by_axis)
     relief = 0.0
     if chance > state.practice.tear_chance:
-        taken_up = sum(
-            max(a.strain, 0.0) * (a.span_mm + 2 * takeup.WRAPPED_MM) / 2 for a in axes
-        ) / len(axes)
-        relief = corner.relief_share(unread, hardest, strength) * taken_up
+        relief = max(
+            corner.relief_share(each, a.target_n_cm, strength) * _a_roller_mm(a)
+            for each, a in by_axis
+        )
     return CornerPlan(gap, chance, relief)
+
+
+def _a_roller_mm(axis: AxisPlan) -> float:
+    """Take-up of one roller from taut mesh to the target."""
+    return max(axis.strain, 0.0) * (axis.span_mm + 2 * takeup.WRAPPED_MM) / 2
 
 
 def _notes(made: Plan, practice: Practice) -> Iterator[str]:

@@ -62,7 +62,7 @@ class Practice:
         1.10, "ratio", 1.0, 3.0, "corner against its two sides before relief is due", SIMULATED
     )
     tear_chance: float = _row(
-        0.08, "chance", 0.005, 0.5, "of a tear at the next click before relief is due", SIMULATED
+        0.06, "chance", 0.005, 0.5, "of a tear at the next click before relief is due", SIMULATED
     )
 
     settle_min: float = _row(15, "min", 0, 2880, "wait before the adhesive")

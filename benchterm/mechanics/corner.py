@@ -1,12 +1,12 @@
 """The chance that the next click tears a corner, and how much relief brings it down.
 
-Fitted on simulated benches (an orthotropic membrane between four rods), never on real mesh: what a
-rod's gap does on 300 of them, everything else on 400 of another kind (``fit_corner.py`` among the
-benchmarks says on which and how well). It is advice about a fine peak that no gauge can see, not a
-promise.
+Fitted on simulated benches (an orthotropic membrane between four rods), never on real mesh:
+``fit_corner.py`` among the benchmarks says on which and how well. It is advice about a fine peak
+that no gauge can see, not a promise.
 
-In the functions ``tension_n_cm`` is the higher of the two centre tensions, above 0; to ask about
-the next click, what it will be after it. ``breaking_n_cm`` is as ``mesh`` gives it.
+Each direction has its own peak, at the ends of the rods that pull it; the higher of the two is what
+counts. In the functions ``tension_n_cm`` is that direction's tension at the centre, above 0; to ask
+about the next click, what it will be after it. ``breaking_n_cm`` is as ``mesh`` gives it.
 """
 
 from __future__ import annotations
@@ -18,17 +18,17 @@ from itertools import pairwise
 
 USUAL_RATIO = 1.05
 """What a corner reads over the centre before any relief; simulated."""
-_HIGHEST_RATIO = 1.13
-"""The same of the highest among the corners."""
 EASED_RATIO = 0.55
 """Drop of that ratio for relief as large as the mean take-up of a roller; simulated."""
 MOST_EASED = 0.75
 """Relief over take-up beyond which it drops no further."""
 ENOUGH_CHANCE = 0.02
 """Relief is enough when the chance of a tear at the target is under this; simulated."""
-USUAL_SIZE_MM = 700.0
+USUAL_SPAN_MM = 700.0
 
-_GAP_TERM = ((0, 1.14), (3, 1.01), (6, 0.71), (10, 0.59), (20, 0.51), (30, 0.49), (50, 0.55))
+_GAP_TERM = ((0, 1.16), (3, 0.92), (6, 0.61), (10, 0.60), (20, 0.37), (30, 0.42), (50, 0.80))
+_HIGHEST_RATIO = ((0, 1.15), (30, 1.15), (50, 0.87))
+"""The highest ratio among the corners by rod gap, before any relief."""
 _GAP_INSIDE_MM = 8
 _LEAST_LEFT = 0.15
 """Share of a peak that no relief takes away: something else bears it then."""
@@ -39,51 +39,63 @@ _SHARES_PCT = range(15, 66)
 
 @dataclass(frozen=True, slots=True)
 class Corners:
-    """What is known of the corners of one screen."""
+    """What is known of the corners of one screen, for the pull in one direction."""
 
     rod_gap_mm: float
     """From the end of a locking rod to the corner of the mesh field, 0 to 50 mm.
 
     Outside that the nearer end is taken. The chance is very sensitive to it below 10 mm.
     """
-    size_mm: float = USUAL_SIZE_MM
-    """Geometric mean of the two spans."""
+    span_mm: float = USUAL_SPAN_MM
+    """Mesh between the rollers that pull it."""
     relief: float = 0.0
-    """Mean relief of the corners over mean take-up of a roller since tension began."""
+    """Mean relief of the corners over mean take-up of one of them since tension began."""
     lead: float = 0.0
-    """By how much one roller is ahead of its opposite, over the same."""
+    """By how much one of them is ahead of its opposite, over the same."""
     ratio: float | None = None
     """Highest tension at a corner over the centre, both directions, what easing took added.
 
-    ``None``: not read. 1.05 to 1.35 on the simulated benches.
+    ``None``: not read. 0.8 to 1.4 on the simulated benches.
     """
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """Powers and weights of the terms, and what they leave open."""
+
+    span: float
+    ratio: float
+    relief: float
+    lead: float
+    sd_read: float
+    sd_unread: float
+
+
+_RODS_IN = _Rule(span=0.62, ratio=1.4, relief=0.92, lead=0.26, sd_read=0.145, sd_unread=0.19)
+_RODS_INSIDE = _Rule(span=0.33, ratio=1.3, relief=0.78, lead=0.17, sd_read=0.12, sd_unread=0.18)
 
 
 def log_peak_factor(corners: Corners) -> float:
     """Natural log of the peak tension at a corner over the tension at the centre.
 
     A membrane is linear: what is let back, or pulled ahead, adds to the peak in proportion. It
-    grows nearly with the root of the sheet's size, as by the edge of a punch.
+    grows with about the root of the span, as by the edge of a punch.
     """
-    inside = _is_inside(corners)
-    ratio = _HIGHEST_RATIO if corners.ratio is None else corners.ratio
-    relieved = 1 - (0.66 if inside else 0.85) * corners.relief
-    led = (0.27 if inside else 0.36) * corners.lead
-    if corners.ratio is not None:
-        led *= 0.8  # The corner that reads highest is not always the one that is pulled ahead.
+    rule = _rule(corners)
+    usual = _between(_HIGHEST_RATIO, corners.rod_gap_mm)
+    ratio = usual if corners.ratio is None else corners.ratio
     return (
-        _gap_term(corners.rod_gap_mm)
-        + 0.4 * math.log(corners.size_mm / USUAL_SIZE_MM)
-        + (0.95 if inside else 1.6) * (ratio - 1)
-        + math.log(max(relieved + led, _LEAST_LEFT))
+        _between(_GAP_TERM, corners.rod_gap_mm)
+        + rule.span * math.log(corners.span_mm / USUAL_SPAN_MM)
+        + rule.ratio * (ratio - 1)
+        + math.log(max(1 - rule.relief * corners.relief + rule.lead * corners.lead, _LEAST_LEFT))
     )
 
 
 def factor_sd(corners: Corners) -> float:
-    """Standard deviation of what ``log_peak_factor`` misses by: much less with corners read."""
-    if corners.ratio is None:
-        return 0.20 if _is_inside(corners) else 0.24
-    return 0.155 if _is_inside(corners) else 0.185
+    """Standard deviation of what ``log_peak_factor`` misses by: less with corners read."""
+    rule = _rule(corners)
+    return rule.sd_unread if corners.ratio is None else rule.sd_read
 
 
 def tear_chance(corners: Corners, tension_n_cm: float, breaking_n_cm: float) -> float:
@@ -113,14 +125,14 @@ def relief_share(corners: Corners, target_n_cm: float, breaking_n_cm: float) -> 
     return _SHARES_PCT[found] / 100
 
 
-def _is_inside(corners: Corners) -> bool:
-    return corners.rod_gap_mm > _GAP_INSIDE_MM
+def _rule(corners: Corners) -> _Rule:
+    return _RODS_INSIDE if corners.rod_gap_mm > _GAP_INSIDE_MM else _RODS_IN
 
 
-def _gap_term(rod_gap_mm: float) -> float:
-    first, last = _GAP_TERM[0], _GAP_TERM[-1]
-    gap = min(max(rod_gap_mm, first[0]), last[0])
-    for (low, at_low), (high, at_high) in pairwise(_GAP_TERM):
+def _between(table: tuple[tuple[float, float], ...], rod_gap_mm: float) -> float:
+    """By straight lines between the rows of a table, held at its ends."""
+    gap = min(max(rod_gap_mm, table[0][0]), table[-1][0])
+    for (low, at_low), (high, at_high) in pairwise(table):
         if gap <= high:
             return at_low + (at_high - at_low) * (gap - low) / (high - low)
-    return last[1]
+    return table[-1][1]

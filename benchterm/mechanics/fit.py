@@ -7,7 +7,6 @@ scatter of clicks come from the evidence of the linearised model; so do clicks n
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np

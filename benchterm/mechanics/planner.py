@@ -27,8 +27,8 @@ BLIND_SHARE = 0.35
 """Share of the target that the first clicks, with nothing read yet, aim at."""
 GAIN_SHARE = 0.5
 """Largest share of the target gained before a direction is read again."""
-_UNREAD_CHANCE = 0.25
-_BLIND_CHANCE = 0.15
+_UNREAD_CHANCE = 0.15
+_BLIND_CHANCE = 0.1
 _EASED_CHANCE = 1.5
 """Share of the chance of a tear to run: with corners not read, with sides not read since the last
 clicks either, and once corners are eased as much as the rule asks for."""
@@ -213,26 +213,26 @@ class _Ahead:
         is left out.
         """
         if not most:
-            return self._tear_chance(clicks, risk)
+            return self._tear_chance(clicks, risk, (0, 0))
         ahead, made = list(self.goal.ahead), [0, 0]
-        chances = [
-            self._tear_chance(clicks, risk, max(self._left_ahead(d, clicks[d]) for d in DIRECTIONS))
-        ]
+        left = (self._left_ahead(0, clicks[0]), self._left_ahead(1, clicks[1]))
+        chances = [self._tear_chance(clicks, risk, left)]
         for move in self._moves(clicks, most):
-            before = max(map(abs, ahead))
-            ahead[move.direction] += move.clicks if move.roller == 0 else -move.clicks
-            made[move.direction] += move.clicks
-            if max(map(abs, ahead)) > before:
-                chances.append(self._tear_chance((made[0], made[1]), risk, max(map(abs, ahead))))
+            d, toward = move.direction, 1 if move.roller == 0 else -1
+            ahead[d] += toward * move.clicks
+            made[d] += move.clicks
+            if toward * ahead[d] > 0:
+                leads = abs(ahead[0]), abs(ahead[1])
+                chances.append(self._tear_chance((made[0], made[1]), risk, leads))
         return max(chances)
 
     def tear_chance_at_target(self, risk: Risk) -> float:
         """Chance that a corner tears on the way to the target, eased no more than now."""
-        return risk.chance_at(self._taut_at_target(), float(self.target.max()))
+        return risk.chance_at(self._taut_at_target(), self.target)
 
     def ease_mm(self, risk: Risk) -> float:
         """Mesh to let back in at each corner, in all; 0 when the rule asks for no more."""
-        wanted = risk.relief_mm(self._taut_at_target(), float(self.target.max()))
+        wanted = risk.relief_mm(self._taut_at_target(), self.target)
         return wanted if wanted - risk.eased_mm >= 1.0 else 0.0
 
     def is_taut(self, share: float) -> bool:
@@ -246,10 +246,11 @@ class _Ahead:
             return replace(still, read_corners=risk.unread)
         return replace(still, ease_mm=ease_mm)
 
-    def _tear_chance(self, clicks: tuple[int, int], risk: Risk, lead: int = 0) -> float:
-        """The same with one roller ahead of its opposite by some clicks."""
-        tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0].max(axis=1)
-        return risk.chance(self._taut_after(clicks), tension, lead * self.estimate.rig.click_mm)
+    def _tear_chance(self, clicks: tuple[int, int], risk: Risk, leads: tuple[int, int]) -> float:
+        """The same with one roller of each direction ahead of its opposite by some clicks."""
+        tension = self._tensions([np.array([c]) for c in clicks])[:, :, 0, 0]
+        mm = self.estimate.rig.click_mm
+        return risk.chance(self._taut_after(clicks), tension, (leads[0] * mm, leads[1] * mm))
 
     def _left_ahead(self, d: int, clicks: int) -> int:
         """Clicks by which a roller is still ahead once these are split to end even."""
@@ -368,16 +369,24 @@ class _Ahead:
         return tuple(m for d in order for m in self._split(d, clicks[d], most))
 
     def _split(self, d: int, clicks: int, most: int) -> list[Move]:
-        """Both rollers of a direction, so that they end even; the one with fewer clicks first."""
+        """Both rollers of a direction, so that they end even; the one with fewer clicks first.
+
+        Where one may go only a little ahead, the other goes past it by as much in its turn.
+        """
         if clicks == 0:
             return []
         sign = 1 if clicks > 0 else -1
-        first = int(sign * self.goal.ahead[d] > 0)
-        lead = abs(self.goal.ahead[d])
+        behind = sign * self.goal.ahead[d]
+        first = int(behind > 0)
+        lead = abs(behind)
         to_first = min(abs(clicks), (abs(clicks) + lead + 1) // 2)
-        shares = (to_first, abs(clicks) - to_first)
-        moves = zip((first, 1 - first), shares, strict=True)
-        return [Move(d, roller, sign * min(n, most)) for roller, n in moves if n]
+        moves = []
+        for roller, share in ((first, to_first), (1 - first, abs(clicks) - to_first)):
+            n = min(share, most + max(lead, 0), self.goal.most_clicks)
+            lead = n - lead
+            if n:
+                moves.append(Move(d, roller, sign * n))
+        return moves
 
     def _belief(self, drawn: Array, sd: Array, d: int) -> Belief:
         return Belief(float(drawn[:, d].mean()), math.hypot(float(drawn[:, d].std()), float(sd[d])))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -60,31 +59,48 @@ class Risk:
         """Mesh let back in so far, mean over four corners."""
         return self.now.history.eased_all_mm
 
-    def chance(self, taut: Array, tension_n_cm: Array, lead_mm: float = 0.0) -> float:
-        """Chance of a tear with so much taken up, the tighter direction at these tensions."""
-        known = self.corners(taut, lead_mm)
-        likely = np.maximum(np.quantile(tension_n_cm, (0.1, 0.3, 0.5, 0.7, 0.9)), 0.01)
-        chances = [corner.tear_chance(known, float(t), self.strength.breaking_n_cm) for t in likely]
-        return sum(chances) / len(chances)
+    def chance(
+        self, taut: Array, tension_n_cm: Array, leads_mm: tuple[float, float] = (0.0, 0.0)
+    ) -> float:
+        """Chance of a tear in the direction where it is higher, with so much taken up.
 
-    def chance_at(self, taut: Array, tension_n_cm: float) -> float:
-        """The same at one tension."""
-        return corner.tear_chance(self.corners(taut), tension_n_cm, self.strength.breaking_n_cm)
+        ``taut`` and ``tension_n_cm``: a row a parameter set, a column a direction; ``leads_mm``: by
+        how much one roller of each is ahead of its opposite.
+        """
+        known = self.corners(taut, leads_mm)
+        likely = np.maximum(np.quantile(tension_n_cm, (0.1, 0.3, 0.5, 0.7, 0.9), axis=0), 0.01)
+        return max(
+            sum(corner.tear_chance(known[d], t, self.strength.breaking_n_cm) for t in likely[:, d])
+            / len(likely)
+            for d in DIRECTIONS
+        )
 
-    def relief_mm(self, taut: Array, target_n_cm: float) -> float:
-        """Mesh to let back in at each corner, in all, to come to a target with this taken up."""
-        share = corner.relief_share(self.corners(taut), target_n_cm, self.strength.breaking_n_cm)
-        return share * _a_roller_mm(taut)
+    def chance_at(self, taut: Array, target_n_cm: Array) -> float:
+        """The same at one tension a direction."""
+        return self.chance(taut, target_n_cm[None])
 
-    def corners(self, taut: Array, lead_mm: float = 0.0) -> corner.Corners:
-        """What the corner rule looks at, one roller ahead of its opposite by a lead."""
-        spans, taken_up = self.now.rig.span_mm, _a_roller_mm(taut)
-        return corner.Corners(
-            self.strength.rod_gap_mm,
-            math.sqrt(spans[0] * spans[1]),
-            self.eased_mm / taken_up,
-            lead_mm / taken_up,
-            self._over_centre if self.is_read else None,
+    def relief_mm(self, taut: Array, target_n_cm: Array) -> float:
+        """Mesh to let back in at each corner, in all, to come to the targets with this taken up."""
+        known, breaking = self.corners(taut), self.strength.breaking_n_cm
+        return max(
+            corner.relief_share(known[d], target_n_cm[d], breaking) * _a_roller_mm(taut[:, d])
+            for d in DIRECTIONS
+        )
+
+    def corners(
+        self, taut: Array, leads_mm: tuple[float, float] = (0.0, 0.0)
+    ) -> tuple[corner.Corners, ...]:
+        """What the corner rule looks at in each direction."""
+        ratio = self._over_centre if self.is_read else None
+        return tuple(
+            corner.Corners(
+                self.strength.rod_gap_mm,
+                self.now.rig.span_mm[d],
+                self.eased_mm / _a_roller_mm(taut[:, d]),
+                leads_mm[d] / _a_roller_mm(taut[:, d]),
+                ratio,
+            )
+            for d in DIRECTIONS
         )
 
     def _short_of(self, read: list[Spot]) -> tuple[int, ...]:
@@ -111,5 +127,5 @@ class Risk:
 
 
 def _a_roller_mm(taut: Array) -> float:
-    """Mean take-up of a roller, at least 1."""
-    return max(float(taut.mean(axis=0).sum()) / 4, 1.0)
+    """Mean take-up of a roller of one direction or, by columns, of both; at least 1."""
+    return max(float(taut.mean()) / 2, 1.0)

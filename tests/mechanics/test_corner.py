@@ -9,7 +9,9 @@ import math
 from dataclasses import replace
 from statistics import NormalDist
 
+import numpy as np
 import pytest
+from benchmarks.fit_corner import ruled, states
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -30,20 +32,20 @@ BREAKING = 104.0
     ("gap_mm", "log_factor"),
     [
         # Table of the simulated bench.
-        (0, 1.14),
-        (3, 1.01),
-        (6, 0.71),
-        (10, 0.59),
-        (20, 0.51),
-        (30, 0.49),
-        (50, 0.55),
+        (0, 1.16),
+        (3, 0.92),
+        (6, 0.61),
+        (10, 0.60),
+        (20, 0.37),
+        (30, 0.42),
+        (50, 0.80),
         # Straight lines between, worked by hand.
-        (1.5, 1.075),
-        (8, 0.65),
-        (40, 0.52),
+        (1.5, 1.04),
+        (8, 0.605),
+        (40, 0.61),
         # Held outside.
-        (-5, 1.14),
-        (90, 0.55),
+        (-5, 1.16),
+        (90, 0.80),
     ],
 )
 def test_gap_alone(gap_mm, log_factor):
@@ -54,17 +56,21 @@ def test_gap_alone(gap_mm, log_factor):
     ("corners", "log_factor"),
     [
         # The rule's coefficients, worked by hand one at a time, then all together.
-        (replace(EVEN, relief=0.5), 0.51 + math.log(1 - 0.33)),
-        (replace(EVEN, relief=0.5, rod_gap_mm=3), 1.01 + math.log(1 - 0.425)),
-        (replace(EVEN, relief=3.0), 0.51 + math.log(0.15)),
-        (replace(EVEN, lead=0.4), 0.51 + math.log(1.0864)),
-        (replace(EVEN, lead=0.4, rod_gap_mm=3), 1.01 + math.log(1.1152)),
-        (replace(EVEN, lead=0.4, ratio=None), 0.51 + 0.13 * 0.95 + math.log(1.108)),
-        (replace(EVEN, ratio=1.2), 0.51 + 0.2 * 0.95),
-        (replace(EVEN, ratio=1.2, rod_gap_mm=3), 1.01 + 0.2 * 1.6),
-        (replace(EVEN, size_mm=1400), 0.51 + 0.277259),
-        (replace(EVEN, ratio=None), 0.51 + 0.13 * 0.95),
-        (Corners(3, 1400, 0.5, 0.4, 1.2), 1.01 + 0.277259 + 0.32 + math.log(1 - 0.425 + 0.1152)),
+        (replace(EVEN, relief=0.5), 0.37 + math.log(1 - 0.39)),
+        (replace(EVEN, relief=0.5, rod_gap_mm=3), 0.92 + math.log(1 - 0.46)),
+        (replace(EVEN, relief=3.0), 0.37 + math.log(0.15)),
+        (replace(EVEN, lead=0.4), 0.37 + math.log(1.068)),
+        (replace(EVEN, lead=0.4, rod_gap_mm=3), 0.92 + math.log(1.104)),
+        (replace(EVEN, ratio=1.2), 0.37 + 0.2 * 1.3),
+        (replace(EVEN, ratio=1.2, rod_gap_mm=3), 0.92 + 0.2 * 1.4),
+        (replace(EVEN, span_mm=1400), 0.37 + 0.33 * math.log(2)),
+        (replace(EVEN, span_mm=1400, rod_gap_mm=3), 0.92 + 0.62 * math.log(2)),
+        (replace(EVEN, ratio=None), 0.37 + 0.15 * 1.3),
+        (Corners(40), 0.61 + 0.01 * 1.3),  # The usual ratio falls from 1.15 at 30 to 0.87 at 50.
+        (
+            Corners(3, 1400, 0.5, 0.4, 1.2),
+            0.92 + 0.62 * math.log(2) + 0.28 + math.log(1 - 0.46 + 0.104),
+        ),
     ],
 )
 def test_terms_of_the_rule(corners, log_factor):
@@ -81,29 +87,37 @@ def test_usual_peaks_are_near_the_simulated_medians(gap_mm, median):
     assert math.exp(log_peak_factor(Corners(gap_mm))) == pytest.approx(median, rel=0.2)
 
 
-@pytest.mark.parametrize(
-    ("relief", "fall"),
-    # Mean fall of ln(peak) at the target on 1000 benches of this project's own simulation
-    # (tests/simulated, numbers 1000-1999), rods in and inside; relief is told give or take 3 %.
-    [(0.15, (0.143, 0.111)), (0.35, (0.371, 0.283)), (0.5, (0.585, 0.435))],
-)
-def test_relief_is_never_taken_to_help_more_than_it_does(relief, fall):
-    for gap_mm, seen in zip((4, 30), fall, strict=True):
-        before = Corners(gap_mm, ratio=1.15)
-        told = log_peak_factor(before) - log_peak_factor(replace(before, relief=relief))
-        assert 0.9 * seen < told < seen
+@pytest.fixture(scope="module")
+def seen():
+    """States of benches (tests/simulated: finite elements) to which the rule was not fitted."""
+    return [state for number in range(3000, 3030) for state in states(number)]
 
 
-def test_a_sheet_twice_as_large_bears_less_at_its_corners():
+def test_it_holds_on_other_simulated_benches(seen):
+    for read, sd in ((True, 0.16), (False, 0.23)):
+        off = np.array([s.log_peak - ruled(s, read=read) for s in seen])
+        assert abs(off.mean()) < 0.06
+        assert off.std() < sd
+
+
+def test_relief_is_taken_to_help_there_as_much_as_it_does(seen):
+    eased = np.array([s.corners[0].relief > 0 for s in seen])
+    off = np.array([s.log_peak - ruled(s, read=True) for s in seen])
+    assert off[eased].mean() == pytest.approx(off[~eased].mean(), abs=0.05)
+
+
+def test_a_span_twice_as_long_bears_less_at_its_corners():
     # By the edge of a punch (linear elasticity) stress at a given distance from a corner grows with
-    # the root of the size; a weave is softer in shear and grows less.
-    small, large = (log_peak_factor(replace(EVEN, size_mm=mm)) for mm in (500, 1000))
-    assert 0 < large - small < math.log(2) / 2
+    # the root of the size; a weave is softer in shear, and where rods stop short it grows less.
+    for gap_mm in (3, 30):
+        near = replace(EVEN, rod_gap_mm=gap_mm)
+        small, large = (log_peak_factor(replace(near, span_mm=mm)) for mm in (500, 1000))
+        assert large - small == pytest.approx(0.5 * math.log(2), abs=0.2 * math.log(2))
 
 
 @pytest.mark.parametrize(
     ("gap_mm", "ratio", "residual_sd"),
-    [(20, 1.15, 0.155), (3, 1.15, 0.185), (20, None, 0.20), (3, None, 0.24)],
+    [(20, 1.15, 0.12), (3, 1.15, 0.145), (20, None, 0.18), (3, None, 0.19)],
 )
 def test_chance_is_the_normal_tail_of_peak_against_strength(gap_mm, ratio, residual_sd):
     corners = Corners(gap_mm, relief=0.2, lead=0.1, ratio=ratio)
@@ -116,7 +130,7 @@ def test_chance_is_the_normal_tail_of_peak_against_strength(gap_mm, ratio, resid
 cornered = st.builds(
     Corners,
     rod_gap_mm=st.floats(min_value=0, max_value=50),
-    size_mm=st.floats(min_value=200, max_value=2000),
+    span_mm=st.floats(min_value=200, max_value=2000),
     relief=st.floats(min_value=0, max_value=1.2),
     lead=st.floats(min_value=0, max_value=1),
     ratio=st.floats(min_value=0.7, max_value=1.6),
@@ -161,19 +175,19 @@ def test_the_share_is_the_smallest_that_is_enough(corners, target):
 
 
 def test_the_share_solves_the_rule():
-    # 1 - 0.85 q is what must be left of the unrelieved peak for the chance to be ENOUGH_CHANCE.
-    corners, target = Corners(rod_gap_mm=6, ratio=1.2), 30
-    sd = math.hypot(0.185, 0.10)
+    # 1 - 0.92 q is what must be left of the unrelieved peak for the chance to be ENOUGH_CHANCE.
+    corners, target = Corners(rod_gap_mm=6, ratio=1.2), 32
+    sd = math.hypot(0.145, 0.10)
     bearable = math.log(0.88 * BREAKING) + NormalDist(0, sd).inv_cdf(ENOUGH_CHANCE)
-    excess = 0.71 + 0.2 * 1.6 + math.log(target) - bearable
-    root = (1 - math.exp(-excess)) / 0.85
+    excess = 0.61 + 0.2 * 1.4 + math.log(target) - bearable
+    root = (1 - math.exp(-excess)) / 0.92
     assert 0.15 < root < 0.65
     assert relief_share(corners, target, BREAKING) == pytest.approx(math.ceil(100 * root) / 100)
 
 
 def test_corners_read_as_expected_make_it_surer():
     unread = Corners(6)
-    read = replace(unread, ratio=1.13)
+    read = replace(unread, ratio=1.15)
     assert factor_sd(read) < factor_sd(unread)
     assert chance(read, 22) < chance(unread, 22)
 

@@ -240,11 +240,11 @@ def test_a_pass_once_begun_is_not_broken_off_to_ease(breaking):
 
 def test_the_chance_is_the_corner_rules_own():
     # Computed here from the rule fitted on simulated benches: gap 3 mm, corners unread, nothing
-    # eased, spans of 640 and 840 mm: ln F = 1.01 + 0.4 ln(733 / 700) + 0.13 x 1.6, sd 0.24 and
-    # 0.10; at the target, since that is likelier than at the next click.
+    # eased, the longer span of 640 and 840 mm: ln F = 0.92 + 0.62 ln(840 / 700) + 0.15 x 1.4, sd
+    # 0.19 and 0.10; at the target, since that is likelier than at the next click.
     found = plan(estimate(RIG, at(14, 14)), goal(), Strength(3.0, 84.0, 0.99))
-    peak = 1.01 + 0.4 * math.log(math.sqrt(640 * 840) / 700) + 0.13 * 1.6
-    margin = (peak + math.log(22 / (0.88 * 84))) / math.hypot(0.24, 0.10)
+    peak = 0.92 + 0.62 * math.log(840 / 700) + 0.15 * 1.4
+    margin = (peak + math.log(22 / (0.88 * 84))) / math.hypot(0.19, 0.10)
     chance = 0.5 * (1 + math.erf(margin / math.sqrt(2)))
     assert found.tear_chance == pytest.approx(chance)
 
