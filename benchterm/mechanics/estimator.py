@@ -142,8 +142,8 @@ class Estimate:
 def estimate(rig: Rig, records: Sequence[Record], prior: Priors | None = None) -> Estimate:
     """The estimate after some records, in the order in which they happened."""
     prior = prior or priors(rig)
-    seen = history(records)
-    best = fit(rig, seen, prior)
+    best = fit(rig, history(records), prior)
+    seen = best.seen
     theta = best.theta + _NORMALS @ np.linalg.cholesky(best.cov).T
     away = seen.values - modelled(rig, theta, seen, taken(seen))
     chances = np.cumsum(_weights(prior, best, theta, away))

@@ -40,14 +40,16 @@ _FREEDOM = 8.0
 """Degrees of freedom of Student's t, by which a reading far off loses weight."""
 _USUAL = 4.0
 """Square of the standard deviations up to which a reading has its full weight."""
-_NOISES = NOISE_SD_N_CM * np.exp(NOISE_LN_SD * np.linspace(-1.5, 2.5, 9))
-_NOISE_CHANCES = np.exp(-0.5 * np.linspace(-1.5, 2.5, 9) ** 2)
+_NOISES = np.geomspace(0.15, 1.8, 9)
+_NOISE_CHANCES = np.exp(-0.5 * (np.log(_NOISES / NOISE_SD_N_CM) / NOISE_LN_SD) ** 2)
 UNCALLED_SD_MM = 12.0
 """How large an uncalled or lost take-up may be."""
-UNCALLED_EVIDENCE = 3.0
+UNCALLED_EVIDENCE = 2.0
 """Natural log of the evidence from which on one is taken for real."""
 _LEFT_OUT = 1e-3
 _MOST_UNCALLED = 2
+_ABSORBED = 3
+"""Times that what was not called is put into the take-up; it is small then."""
 _FEWEST_AFTER = 2
 """Readings in its direction that a take-up nobody called has to show in."""
 
@@ -79,6 +81,8 @@ class Fit:
     """Of the readings."""
     inverse: Array
     """Inverse of the readings' noise covariance."""
+    seen: History
+    """What was fitted, with the take-up that nobody called."""
     uncalled: tuple[Uncalled, ...] = ()
     slipping: Slipping | None = None
     """The likeliest slip, however unlikely; ``None``: too little to go by."""
@@ -95,7 +99,6 @@ def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
         problem.learn_noise()
         problem.slipping = problem.find_slip()
         while len(problem.uncalled) < _MOST_UNCALLED and problem.find_uncalled():
-            problem.settle(_ROUNDS)
             problem.learn_noise()
         problem.settle(_ROUNDS)
     return problem.result()
@@ -104,10 +107,10 @@ def fit(rig: Rig, seen: History, prior: Priors) -> Fit:
 class _Problem:
     def __init__(self, rig: Rig, seen: History, prior: Priors, slots: Slots) -> None:
         self.rig, self.seen, self.prior, self.slots = rig, seen, prior, slots
+        self.noise_sd, self.scatter = NOISE_SD_N_CM, SCATTERS[1]
         self.looks = taken(seen)
         self.places = slots.at(self.looks)
         self.precision = prior.inverse
-        self.noise_sd, self.scatter = NOISE_SD_N_CM, SCATTERS[1]
         self.weights = np.ones(len(seen.values))
         self.uncalled: list[tuple[int, int, float]] = []
         self.slipping: Slipping | None = None
@@ -136,18 +139,8 @@ class _Problem:
 
     def learn_noise(self) -> None:
         """Gauge noise and scatter of clicks by the evidence of the linearised model."""
-        away, theta_cov = self._away(), self._theta_cov()
-        ln_evidence = np.empty((len(SCATTERS), len(_NOISES)))
-        gauge = np.diag(1 / self.weights)
-        for i, scatter in enumerate(SCATTERS):
-            shared = (self.loads * self._variances(scatter)) @ self.loads.T + theta_cov
-            covs = shared[None] + _NOISES[:, None, None] ** 2 * gauge
-            lower = np.linalg.cholesky(covs)
-            white = np.linalg.solve(lower, np.broadcast_to(away[:, None], (*covs.shape[:2], 1)))
-            ln_det = np.log(np.einsum("kii->ki", lower)).sum(axis=1)
-            ln_evidence[i] = -ln_det - 0.5 * (white**2).sum(axis=(1, 2))
+        ln_evidence = self._noise_evidence(self.weights)
         chance = np.exp(ln_evidence - ln_evidence.max())
-        chance *= np.outer(SCATTER_CHANCES, _NOISE_CHANCES)
         chance /= chance.sum()
         self.noise_sd = float(np.sqrt((chance * _NOISES**2).sum()))
         self.scatter = float(np.sqrt((chance.sum(axis=1) * np.square(SCATTERS)).sum()))
@@ -160,7 +153,23 @@ class _Problem:
             return False
         self.uncalled.append(found)
         self._weigh()
+        for _ in range(_ABSORBED):
+            self._absorb()
+            self.settle(_ROUNDS)
         return True
+
+    def _absorb(self) -> None:
+        """Put what nobody called into the take-up: past it mesh may be of another stiffness."""
+        left = self._left()
+        for d, k, _ in self.uncalled:
+            self.seen = self.seen.with_uncalled(d, k, float(left[self._column(d, k)]))
+        self._linearise()
+
+    def _left(self) -> Array:
+        """Likely size of each effect."""
+        gain = (self._variances(self.scatter)[:, None] * self.loads.T) @ self.inverse
+        left: Array = gain @ self.residual
+        return left
 
     def find_slip(self) -> Slipping | None:
         """The likeliest slip, unless take-up that nobody called explains the readings better.
@@ -181,22 +190,23 @@ class _Problem:
 
     def result(self) -> Fit:
         """The fit as it stands."""
-        effects = self._variances(self.scatter)
-        gain = (effects[:, None] * self.loads.T) @ self.inverse
-        left = gain @ self.residual
+        left = self._left()
         uncalled = tuple(
-            Uncalled(d, k, float(left[self._column(d, k)]), evidence)
+            Uncalled(
+                d, k, self.seen.steps[d].uncalled_at(k) + float(left[self._column(d, k)]), evidence
+            )
             for d, k, evidence in self.uncalled
         )
         return Fit(
             self.theta,
             np.linalg.inv(self._curvature()),
             self.slots,
-            effects,
+            self._variances(self.scatter),
             self.noise_sd,
             self.scatter,
             self.loads,
             self.inverse,
+            self.seen,
             uncalled,
             self.slipping,
         )
@@ -278,7 +288,8 @@ class _Problem:
     def _strongest_uncalled(self) -> tuple[int, int, float] | None:
         """The take-up which explains most. The reading furthest off is left out of the evidence.
 
-        Else one bad reading would pass for clicks that nobody called.
+        Else one bad reading would pass for clicks that nobody called. The evidence is for all noise
+        that is likely, for a gauge that were so noisy would explain them as well.
         """
         away, theta_cov = self._away(), self._theta_cov()
         inverse = np.linalg.inv(self._noise_cov() + theta_cov)
@@ -290,14 +301,35 @@ class _Problem:
             steps = self.loads[:, self._columns(d)].T
             evidence, _ = _evidence(steps, UNCALLED_SD_MM, inverse, inverse @ away)
             own = np.array([s.direction == d for s in self.seen.spots])
-            seen = (own[:, None] & (self.seen.when.done[:, d, None] > np.arange(len(steps)))).sum(
-                axis=0
-            )
-            evidence = np.where(seen >= _FEWEST_AFTER, evidence, -np.inf)
+            after = own[:, None] & (self.seen.when.done[:, d, None] > np.arange(len(steps)))
+            evidence = np.where(after.sum(axis=0) >= _FEWEST_AFTER, evidence, -np.inf)
             k = int(np.argmax(evidence))
             if np.isfinite(evidence[k]) and (best is None or evidence[k] > best[2]):
                 best = (d, k, float(evidence[k]))
-        return best
+        if best is None:
+            return None
+        d, k, _ = best
+        load = self.loads[:, self._column(d, k)]
+        more = self._noise_evidence(weights, UNCALLED_SD_MM**2 * np.outer(load, load))
+        return d, k, _ln_sum(more) - _ln_sum(self._noise_evidence(weights))
+
+    def _noise_evidence(self, weights: Array, more: Array | float = 0.0) -> Array:
+        """Natural log of the evidence for each scatter (rows) and gauge noise, priors included.
+
+        ``more`` comes on top of the covariance.
+        """
+        away = self._away()[:, None]
+        common = self._theta_cov() + more
+        gauge = _NOISES[:, None, None] ** 2 * np.diag(1 / weights)
+        ln_evidence = np.log(np.outer(SCATTER_CHANCES, _NOISE_CHANCES))
+        for i, scatter in enumerate(SCATTERS):
+            covs = (self.loads * self._variances(scatter)) @ self.loads.T + common + gauge
+            lower = np.linalg.cholesky(covs)
+            white = np.linalg.solve(lower, np.broadcast_to(away, (len(covs), *away.shape)))
+            ln_det = np.log(np.einsum("kii->ki", lower)).sum(axis=1)
+            ln_evidence[i] -= ln_det + 0.5 * (white**2).sum(axis=(1, 2))
+        evidence: Array = ln_evidence
+        return evidence
 
     def _away(self) -> Array:
         """What the readings are off with the parameters as before any."""
@@ -308,6 +340,11 @@ class _Problem:
         """What not knowing the parameters adds to the covariance of that."""
         cov: Array = self.jacobian @ self.prior.cov @ self.jacobian.T
         return cov
+
+
+def _ln_sum(ln_values: Array) -> float:
+    top = ln_values.max()
+    return float(top + np.log(np.exp(ln_values - top).sum()))
 
 
 def _evidence(loads: Array, sd: float, inverse: Array, pulled: Array) -> tuple[Array, Array]:

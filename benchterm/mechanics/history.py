@@ -7,7 +7,7 @@ opposite rollers, 0 and 1. Times are seconds, lengths mm, tensions N/cm.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cached_property
 from math import isfinite
@@ -93,6 +93,8 @@ class Steps:
     at_s: Array
     clicks: Array
     """Net clicks of both rollers after each step, one row a step."""
+    uncalled_mm: Array
+    """Take-up beyond that after each step, which nobody called."""
 
     @cached_property
     def own(self) -> Array:
@@ -104,6 +106,11 @@ class Steps:
         """Clicks in each step, those let back too."""
         number: Array = np.abs(self.own).sum(axis=1)
         return number
+
+    def uncalled_at(self, step: int) -> float:
+        """What came with a step that nobody called, mm."""
+        before = self.uncalled_mm[step - 1] if step else 0.0
+        return float(self.uncalled_mm[step] - before)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,6 +158,14 @@ class History:
     def slot(self, spot: Spot) -> Slot:
         """The slot which a reading at a spot would fall in now."""
         return (spot, self.eased.get(spot.name, 0.0) if spot.place is Place.CORNER else 0.0)
+
+    def with_uncalled(self, direction: int, step: int, mm: float) -> History:
+        """The same with some take-up more that came with a step of a direction."""
+        steps = list(self.steps)
+        before = steps[direction]
+        more = np.where(np.arange(len(before.at_s)) >= step, mm, 0.0)
+        steps[direction] = replace(before, uncalled_mm=before.uncalled_mm + more)
+        return replace(self, steps=(steps[0], steps[1]))
 
     def turned_since_read(self, direction: int) -> bool:
         """Whether there are clicks in a direction after the last reading in it."""
@@ -239,4 +254,5 @@ def _arrays(steps: list[_Step]) -> Steps:
     return Steps(
         np.array([s.at_s for s in steps], dtype=float),
         np.array([s.clicks for s in steps], dtype=float),
+        np.zeros(len(steps)),
     )

@@ -24,9 +24,9 @@ from benchterm.mechanics.pull import (
     Rig,
 )
 
-NOISE_SD_N_CM = 0.4
+NOISE_SD_N_CM = 0.41
 """Scatter of one reading: gauge 0.3, its resolution of 0.5, placement 0.1, what the model lacks."""
-NOISE_LN_SD = 0.6
+NOISE_LN_SD = 1.0
 """How well that is known before readings are repeated."""
 ZERO_SD_N_CM = 0.25
 """Gauge zero."""

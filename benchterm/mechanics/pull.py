@@ -100,7 +100,8 @@ def pull(rig: Rig, theta: Array, steps: tuple[Steps, Steps], when: When) -> Pull
     left = _left(theta, steps, when)
     for d in DIRECTIONS:
         held = between(0.0, theta[:, HELD + 2 * d : HELD + 2 * d + 2], 1.5)
-        raw = rig.click_mm * held @ steps[d].clicks.T - theta[:, SLACK + d, None]
+        wound = rig.click_mm * held @ steps[d].clicks.T + steps[d].uncalled_mm
+        raw = wound - theta[:, SLACK + d, None]
         taut = taut_mm(theta, raw)
         added = taut.copy()
         added[:, 1:] -= taut[:, :-1]

@@ -18,9 +18,9 @@ LOST_SHARE, LOST_SHARE_SD = 0.5, 0.25
 """Of its clicks that a slipping roller loses."""
 _LOST_CLICK_SD = 0.7
 """How much one click differs from that: it is lost, or it is not."""
-_TAUT_N_CM = 5.0
+_TAUT_N_CM = 7.0
 """Tension from which on a roller may slip."""
-SLIP_EVIDENCE = 0.67
+SLIP_EVIDENCE = 0.65
 """Natural log of the evidence from which on a slip is suspected: one sound job in twenty comes so
 far; simulated."""
 _FEWEST_READINGS = 4

@@ -170,7 +170,7 @@ def test_clicks_nobody_called_are_noticed(d):
     found = now.fit.uncalled[0]
     assert found.direction == d
     assert found.mm > RIG.click_mm
-    assert now.tension(CENTRE[d]).mean == pytest.approx(tension(theta, hidden)[d], abs=1.0)
+    assert now.tension(CENTRE[d]).mean == pytest.approx(tension(theta, hidden)[d], abs=0.5)
 
 
 def test_sound_work_is_hardly_ever_suspected():
