@@ -27,8 +27,8 @@ BLIND_SHARE = 0.35
 """Share of the target that the first clicks, with nothing read yet, aim at."""
 GAIN_SHARE = 0.5
 """Largest share of the target gained before a direction is read again."""
-_UNREAD_CHANCE = 0.15
-_BLIND_CHANCE = 0.1
+_UNREAD_CHANCE = 0.25
+_BLIND_CHANCE = 0.15
 _EASED_CHANCE = 1.5
 """Share of the chance of a tear to run: with corners not read, with sides not read since the last
 clicks either, and once corners are eased as much as the rule asks for."""

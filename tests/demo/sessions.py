@@ -98,7 +98,7 @@ def corner_ahead(path: Path) -> None:
         screen_id="C-230",
         operator="Ada",
         mesh=Mesh(threads_cm=120, thread_um=34),
-        stretcher=Stretcher(roller_mm=32, teeth=72, rod_gap_mm=3),
+        stretcher=Stretcher(roller_mm=32, teeth=72, rod_gap_mm=1),
         target=Target(along_n_cm=18, across_n_cm=18),
         gauge="gauge 2",
         products=GLUE,
