@@ -378,13 +378,13 @@ class _Ahead:
         sign = 1 if clicks > 0 else -1
         behind = sign * self.goal.ahead[d]
         first = int(behind > 0)
-        lead = abs(behind)
-        to_first = min(abs(clicks), (abs(clicks) + lead + 1) // 2)
+        lag = abs(behind)
+        to_first = min(abs(clicks), (abs(clicks) + lag + 1) // 2)
         moves = []
         for roller, share in ((first, to_first), (1 - first, abs(clicks) - to_first)):
-            n = min(share, most + max(lead, 0), self.goal.most_clicks)
-            lead = n - lead
-            if n:
+            n = min(share, most + lag, self.goal.most_clicks)
+            lag = n - lag
+            if n > 0:
                 moves.append(Move(d, roller, sign * n))
         return moves
 

@@ -39,7 +39,7 @@ class Slipping:
     share: float
     """Of the take-up of both rollers that is lost."""
     evidence: float
-    """Natural log of the evidence for it against none."""
+    """Natural log of the evidence for it against none, or against what explains more."""
 
     @property
     def is_suspected(self) -> bool:
