@@ -63,7 +63,7 @@ def _by_neighbours(now: Situation) -> Advice | None:
         sides = [state.reading(s) for s in reading.station.neighbours]
         read = [r for r in sides if r is not None]
         current = all(state.is_current(r) for r in (reading, *read))
-        if len(read) < len(sides) or not current or now.is_eased_since(reading):
+        if len(read) < len(sides) or not current:
             continue
         beside = sum(_over_level(now, r) for r in read) / len(read)
         if beside == 0:

@@ -10,7 +10,7 @@ from benchterm.core.balance import Balance, balance
 from benchterm.core.estimate import estimated, planned
 from benchterm.core.expect import expected, step_n_cm
 from benchterm.core.stages import Stage
-from benchterm.core.state import Reading, Relief, State, Turned
+from benchterm.core.state import Reading, State, Turned
 from benchterm.core.stations import CORNERS, ROLLERS, ROLLERS_OF, Axis, Pair, Station
 
 if TYPE_CHECKING:
@@ -79,13 +79,6 @@ class Situation:
         """The last readings at the corners, both axes."""
         found = (self.state.reading(c, axis) for c in CORNERS for axis in Axis)
         return [r for r in found if r is not None]
-
-    def is_eased_since(self, reading: Reading) -> bool:
-        """Whether mesh has been let back in at a corner since it was read."""
-        return any(
-            isinstance(step, Relief) and step.station is reading.station and step.seq > reading.seq
-            for step in self.state.trail[-_LOOK_BACK:]
-        )
 
     def is_turned_between(self, readings: list[Reading | None]) -> bool:
         """Whether any roller has turned between the first and the last of some readings."""

@@ -193,7 +193,7 @@ class State:
         return self.pair_clicks(self.facts.pair_of(reading.axis)) - reading.pair_clicks
 
     def is_current(self, reading: Reading) -> bool:
-        """Whether no roller that pulls a reading's axis has moved since it was taken.
+        """Whether no roller that pulls a reading's axis, nor mesh at its corner, has moved since.
 
         Net clicks cannot tell: one on and one back on the opposite roller add up to none. A
         reading that the trail has forgotten is not current.
@@ -201,12 +201,15 @@ class State:
         pair = self.facts.pair_of(reading.axis)
         remembered = False
         for step in reversed(self.trail):
-            if isinstance(step, Reading):
-                remembered = remembered or step.seq == reading.seq
-            elif step.seq < reading.seq:
-                return True
-            elif isinstance(step, Turned) and step.station.pair is pair:
-                return False
+            match step:
+                case Reading():
+                    remembered = remembered or step.seq == reading.seq
+                case _ if step.seq < reading.seq:
+                    return True
+                case Turned(station=turned) if turned.pair is pair:
+                    return False
+                case Relief(station=corner) if corner is reading.station:
+                    return False
         return remembered
 
     @property

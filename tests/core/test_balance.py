@@ -10,9 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
+from worked import at
 
 from benchterm.core.balance import balance, spread
 from benchterm.core.facts import Facts
+from benchterm.core.intents import Read, Relieve
 from benchterm.core.stages import Stage
 from benchterm.core.state import Reading, State, Turned
 from benchterm.core.stations import Axis, Pair, Station
@@ -265,3 +267,11 @@ def test_figures_by_name():
     assert got.pair(Pair.LEFT_RIGHT) is got.left_right
     assert got.spread(Axis.ACROSS) is got.across
     assert got.spread(Axis.ALONG) is None
+
+
+def test_a_corner_eased_since_it_was_read_counts_no_longer():
+    read = (Read(Station.FAR, 20), Read(Station.FAR_LEFT, 25), Read(Station.NEAR_RIGHT, 21))
+    before = at(Stage.FINAL_TENSION, *read).state
+    after = at(Stage.FINAL_TENSION, *read, Relieve(Station.FAR_LEFT, 6)).state
+    assert (balance(before).along.n, balance(before).along.range) == (3, 5)
+    assert (balance(after).along.n, balance(after).along.range) == (2, 1)
