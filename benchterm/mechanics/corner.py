@@ -71,8 +71,8 @@ class _Rule:
     sd_unread: float
 
 
-_RODS_IN = _Rule(span=0.62, ratio=1.4, relief=0.92, lead=0.26, sd_read=0.16, sd_unread=0.19)
-_RODS_INSIDE = _Rule(span=0.33, ratio=1.3, relief=0.78, lead=0.17, sd_read=0.135, sd_unread=0.18)
+_RODS_IN = _Rule(span=0.62, ratio=1.4, relief=0.92, lead=0.26, sd_read=0.155, sd_unread=0.19)
+_RODS_INSIDE = _Rule(span=0.33, ratio=1.3, relief=0.78, lead=0.17, sd_read=0.13, sd_unread=0.18)
 
 
 def log_peak_factor(corners: Corners) -> float:
