@@ -98,7 +98,7 @@ def corner_ahead(path: Path) -> None:
         screen_id="C-230",
         operator="Ada",
         mesh=Mesh(threads_cm=120, thread_um=34),
-        stretcher=Stretcher(roller_mm=32, teeth=72, rod_gap_mm=1),
+        stretcher=Stretcher(roller_mm=32, teeth=72, rod_gap_mm=3),
         target=Target(along_n_cm=18, across_n_cm=18),
         gauge="gauge 2",
         products=GLUE,
@@ -111,10 +111,12 @@ def corner_ahead(path: Path) -> None:
     at.tick_and_go_on()
     for roller in ROLLERS:
         at.turn_and_read(roller, 2)
+    at.turn_and_read(FAR, 1)
     at.read(*CORNERS)
     at.read(Station.FAR_LEFT, Station.NEAR_RIGHT, axis=Axis.ACROSS)
+    at.turn_and_read(NEAR, 1)
     for corner in CORNERS:
-        at.ease(corner, 6)
+        at.ease(corner, 7)
     at.tension_to(10.8, 10.8)
     for axis in Axis:
         at.read(CENTRE, axis=axis)
