@@ -200,6 +200,8 @@ def test_the_tilt_is_in_the_lower_edge():
     at = at_work()
     assert "tilt along" not in text(draw_map(scene(at), 40, 13))  # Far has turned since.
     at.take(Undo(), Source.KEYPAD)
+    assert "tilt along" not in text(draw_map(scene(at), 40, 13))  # Far left has been eased since.
+    at.take(Read(Station.NEAR_RIGHT, 11.5), Source.KEYPAD)
     assert "tilt along" in text(draw_map(scene(at), 40, 13)).splitlines()[-1]
 
 
