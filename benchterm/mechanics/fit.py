@@ -48,7 +48,7 @@ UNCALLED_EVIDENCE = 2.0
 """Natural log of the evidence from which on one is taken for real."""
 _LEFT_OUT = 1e-3
 _MOST_UNCALLED = 2
-_ABSORBED = 3
+_ABSORBED = 2
 """Times that what was not called is put into the take-up; it is small then."""
 _FEWEST_AFTER = 2
 """Readings in its direction that a take-up nobody called has to show in."""
@@ -155,7 +155,7 @@ class _Problem:
         self._weigh()
         for _ in range(_ABSORBED):
             self._absorb()
-            self.settle(_ROUNDS)
+            self.settle(_ROUNDS // 4)
         return True
 
     def _absorb(self) -> None:
